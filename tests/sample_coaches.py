@@ -1,0 +1,145 @@
+"""The two invented sample coaches: what a person and a survey would say of each, as measures.
+
+A laminated coach of 34 ft that is rebuilt, and a framed one of 28 ft that gets a new skin over a deck of which 15 % is
+replaced. Widths of the crown and lengths of flanges are written out to six decimals, as worked by hand from the
+dimensions; whatever follows from them by formula is left to the code under test. Every figure is invented.
+"""
+
+from costbase.calc.formula import Number
+from costbase.calc.measures import MEASURES, Value
+from costbase.calc.units import parse
+
+# Crown arc: R = 88^2/(8 x 1.5) + 1.5/2 = 646.0833, 2R asin(88/2R) = 88.068166; edge arc 4 x pi/2 = 6.283185.
+LAMINATED: dict[str, str | bool] = {
+    "roof_length": "408 in",
+    "body_width": "96 in",
+    "crown_rise": "1.5 in",
+    "edge_radius": "4 in",
+    "edge_sweep": "90 deg",
+    "tuck": "1.5 in",
+    "core_thickness": "2.5 in",
+    "rafter_spacing": "16 in",
+    "roof_kind": "laminated",
+    "old_skin_areal_mass": "0.61 lb/ft2",
+    "deck_areal_mass": "0.549 lb/ft2",
+    "chord": "88 in",
+    "crown_radius": "646.083333 in",
+    "crown_arc": "88.068166 in",
+    "edge_arc": "6.283185 in",
+    "visible_width": "100.634537 in",
+    "developed_width": "103.634537 in",
+    "cap_joint_count": "2 each",
+    "cap_joint_length": "16.772423 ft",
+    "cross_seam_count": "0 each",
+    "step_joint_length": "0 ft",
+    "ac_count": "2 each",
+    "vent_count": "3 each",
+    "skylight_count": "1 each",
+    "stack_count": "2 each",
+    "fridge_vent_count": "1 each",
+    "antenna_count": "1 each",
+    "cable_entry_count": "1 each",
+    "ladder_foot_count": "4 each",
+    "solar_panel_count": "2 each",
+    "solar_foot_count": "8 each",
+    "awning_count": "1 each",
+    "slide_topper_count": "2 each",
+    "marker_light_count": "7 each",
+    "vent_flange_length": "31.333333 ft",
+    "stack_flange_length": "3.141593 ft",
+    "small_flange_length": "4.666667 ft",
+    "captive_nut_count": "24 each",
+    "wiring_run_total": "6 each",
+    "slide_roof_area": "0 ft2",
+    "slide_seal_length": "0 ft",
+    "deck_sheets": "9 each",
+    "deck_courses": "9 each",
+    "roof_courses": "9 each",
+    "sheets_across": "1 each",
+    "deck_joint_length": "58.712111 ft",
+    "deck_replaced_share": "1 share",
+    "foam_replaced_share": "0.15 share",
+    "splinter_share": "0.4 share",
+    "old_coating_share": "0.5 share",
+    "old_bead_length": "150 ft",
+    "wall_top_rot_length": "6 ft",
+    "cap_crack_length": "2 ft",
+    "brace_count": "2 each",
+    "backing_count": "4 each",
+    "spun_nut_count": "6 each",
+    "wiring_repair_count": "1 each",
+    "dry_days": "3 day",
+    "skin_off": True,
+    "dust_work": True,
+    "own_skip": True,
+    "open_days": "9 day",
+}
+
+# Crown arc: R = 94^2/(8 x 1.5) + 1.5/2 = 737.0833, 2R asin(94/2R) = 94.063817; edge arc 2 x pi/2 = 3.141593.
+FRAMED: dict[str, str | bool] = {
+    "roof_length": "336 in",
+    "body_width": "98 in",
+    "crown_rise": "1.5 in",
+    "edge_radius": "2 in",
+    "edge_sweep": "90 deg",
+    "tuck": "1.5 in",
+    "core_thickness": "0 in",
+    "rafter_spacing": "16 in",
+    "roof_kind": "framed",
+    "old_skin_areal_mass": "0.28 lb/ft2",
+    "deck_areal_mass": "1.125 lb/ft2",
+    "chord": "94 in",
+    "crown_radius": "737.083333 in",
+    "crown_arc": "94.063817 in",
+    "edge_arc": "3.141593 in",
+    "visible_width": "100.347002 in",
+    "developed_width": "103.347002 in",
+    "cap_joint_count": "2 each",
+    "cap_joint_length": "16.7245 ft",
+    "cross_seam_count": "0 each",
+    "step_joint_length": "0 ft",
+    "ac_count": "1 each",
+    "vent_count": "3 each",
+    "skylight_count": "1 each",
+    "stack_count": "2 each",
+    "fridge_vent_count": "1 each",
+    "antenna_count": "1 each",
+    "cable_entry_count": "0 each",
+    "ladder_foot_count": "4 each",
+    "solar_panel_count": "0 each",
+    "solar_foot_count": "0 each",
+    "awning_count": "1 each",
+    "slide_topper_count": "1 each",
+    "marker_light_count": "5 each",
+    "vent_flange_length": "31.333333 ft",
+    "stack_flange_length": "3.141593 ft",
+    "small_flange_length": "3.333333 ft",
+    "captive_nut_count": "12 each",
+    "wiring_run_total": "4 each",
+    "slide_roof_area": "0 ft2",
+    "slide_seal_length": "0 ft",
+    "deck_sheets": "2 each",
+    "deck_courses": "2 each",
+    "roof_courses": "7 each",
+    "sheets_across": "1 each",
+    "deck_joint_length": "23.515954 ft",
+    "deck_replaced_share": "0.15 share",
+    "splinter_share": "0.2 share",
+    "old_coating_share": "0.3 share",
+    "old_bead_length": "80 ft",
+    "dry_days": "1 day",
+    "skin_off": True,
+    "dust_work": True,
+    "own_skip": True,
+    "indoor_bay": True,
+}
+
+
+def measures(coach: dict[str, str | bool]) -> dict[str, Value]:
+    """The coach's measures, canonical."""
+    return {slug: _canonical(slug, said) for slug, said in coach.items()}
+
+
+def _canonical(slug: str, said: str | bool) -> Value:
+    kind = MEASURES[slug].kind
+    return parse(said, kind.dimension).canonical if isinstance(kind, Number) and isinstance(said, str) else said
