@@ -1,0 +1,42 @@
+"""Which part of the cost base did this quote read?
+
+Only that part is kept with the quote: computing the same inputs against it gives the same amounts, and an edition that the
+quote never looked at cannot make it look changed.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from typing import TypeVar
+
+from costbase.calc.cost_base import CostBase
+from quotes.calc.inputs import QuoteInputs
+from quotes.calc.quote import Quote
+
+T = TypeVar("T")
+
+
+def part_read(cost_base: CostBase, inputs: QuoteInputs, quote: Quote) -> CostBase:
+    """The cost base cut down to what `quote` needs to be computed again from `inputs`.
+
+    Kept whole are the plan with all its assemblies (which of them apply is part of the computation), the rule, the tiers, the
+    severity rules and the hidden components with their repairs.
+    """
+    repairs = (slug for component in cost_base.components.values() for r in component.repairs for slug in r.assemblies)
+    assemblies = _only(cost_base.assemblies, [*cost_base.plan.assemblies, *inputs.options, *repairs])
+    trades = [rate.trade for work in assemblies.values() for rate in work.labour]
+    trades += [work.set_up_trade for work in assemblies.values() if work.set_up_trade]
+    goods = [need.material for work in assemblies.values() for need in work.materials]
+    follows = [slug for slug, condition in cost_base.conditions.items() if condition.follows]
+    return replace(
+        cost_base,
+        trades=_only(cost_base.trades, trades),
+        materials=_only(cost_base.materials, goods),
+        prices=_only(cost_base.prices, goods),
+        assemblies=assemblies,
+        conditions=_only(cost_base.conditions, [*follows, *(m.slug for m in quote.multipliers)]),
+    )
+
+
+def _only(entries: Mapping[str, T], slugs: Iterable[str]) -> dict[str, T]:
+    wanted = set(slugs)
+    return {slug: entry for slug, entry in entries.items() if slug in wanted}

@@ -1,0 +1,180 @@
+"""How many hours of which trade, and why more than the template says?
+
+A labour line is one assembly and one trade. Conditions on the roof multiply its hours; the factors of one line multiply each
+other and stop at a cap. The size of the crew changes how long the work takes, never how many hours are billed.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from costbase.calc.cost_base import Condition, Trade
+from costbase.calc.errors import CalculationError
+from costbase.calc.money import Currency, decimal_quantity, extend
+from quotes.calc.takeoff import Take
+
+MULTIPLIER_CAP = Decimal(2)  # common practice, none published: beyond it the template itself is wrong
+HOUR_PLACES = 4
+REFIT = "refit"
+
+
+class NoRateError(CalculationError):
+    """No rate of this trade is in force on the day."""
+
+    code = "no_rate"
+
+
+class ConditionConflictError(CalculationError):
+    """Two conditions that cannot hold at once were both chosen."""
+
+    code = "condition_conflict"
+
+
+@dataclass(frozen=True, slots=True)
+class ChosenCondition:
+    """A condition that holds on this job, and why: the words of a person, or of the survey."""
+
+    slug: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Multiplier:
+    """One factor on a line, with its reason."""
+
+    slug: str
+    factor: Decimal
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class LabourLine:
+    """Hours of one trade for one assembly, priced.
+
+    `template_hours` are the hours before multipliers (four decimals), `hours` after them (four decimals); `amount` is hours x
+    billed rate and `cost` hours x cost rate, each rounded once to the currency.
+    """
+
+    assembly: str
+    name: str
+    phase: str
+    kind: str
+    trade: str
+    template_hours: Decimal
+    multipliers: tuple[Multiplier, ...]
+    factor: Decimal
+    hours: Decimal
+    rate: Decimal
+    amount: Decimal
+    cost: Decimal
+    off_share: float | None
+
+
+def chosen(conditions: dict[str, Condition], picks: Sequence[ChosenCondition]) -> tuple[Multiplier, ...]:
+    """The multipliers that hold on this job, with their reasons, in the order chosen.
+
+    Raises:
+        ConditionConflictError: a condition that is unknown, or two that exclude each other.
+    """
+    slugs = [pick.slug for pick in picks]
+    for at, pick in enumerate(picks):
+        condition = conditions.get(pick.slug)
+        if condition is None:
+            known = ", ".join(sorted(conditions)) or "none"
+            raise ConditionConflictError(
+                f"no condition '{pick.slug}' is in force; known are: {known}",
+                field=f"conditions/{at}/slug",
+                value=pick.slug,
+            )
+        for other in sorted(condition.excludes & set(slugs)):
+            raise ConditionConflictError(
+                f"'{pick.slug}' and '{other}' cannot both hold",
+                field=f"conditions/{at}/slug",
+                value=pick.slug,
+            )
+    return tuple(Multiplier(pick.slug, conditions[pick.slug].factor, pick.reason) for pick in picks)
+
+
+def acts_on(condition: Condition, assembly: str, phase: str) -> bool:
+    """Whether a condition multiplies the hours of this assembly: by name, by phase, or all when it lists neither."""
+    if condition.assemblies or condition.phases:
+        return assembly in condition.assemblies or phase in condition.phases
+    return True
+
+
+def labour_lines(
+    takes: Iterable[Take],
+    trades: dict[str, Trade],
+    conditions: dict[str, Condition],
+    multipliers: Sequence[Multiplier],
+    currency: Currency,
+) -> tuple[LabourLine, ...]:
+    """A priced line for each assembly and trade with hours, in the order of the take-off.
+
+    Raises:
+        NoRateError: a trade that an assembly needs has no rate in force.
+    """
+    lines = []
+    for take in takes:
+        on_it = tuple(m for m in multipliers if acts_on(conditions[m.slug], take.assembly.slug, take.assembly.phase))
+        for slug, hours in take.hours.items():
+            if hours > 0:
+                lines.append(_line(take, slug, hours, trade_of(trades, slug), on_it, currency))
+    return tuple(lines)
+
+
+def trade_of(trades: Mapping[str, Trade], slug: str) -> Trade:
+    """A trade with the rates in force.
+
+    Raises:
+        NoRateError: it has none.
+    """
+    trade = trades.get(slug)
+    if trade is None:
+        raise NoRateError(f"no rate for trade '{slug}' is in force on the day; enter one", field=f"rates/{slug}")
+    return trade
+
+
+def _line(take: Take, slug: str, hours: float, trade: Trade, on_it: tuple[Multiplier, ...], currency: Currency) -> LabourLine:
+    factor = Decimal(1)
+    for multiplier in on_it:
+        factor *= multiplier.factor
+    factor = min(factor, MULTIPLIER_CAP)
+    template = decimal_quantity(hours, HOUR_PLACES)
+    billed = decimal_quantity(hours * float(factor), HOUR_PLACES) if on_it else template
+    assembly = take.assembly
+    return LabourLine(
+        assembly=assembly.slug,
+        name=assembly.name,
+        phase=assembly.phase,
+        kind=assembly.kind,
+        trade=slug,
+        template_hours=template,
+        multipliers=on_it,
+        factor=factor,
+        hours=billed,
+        rate=trade.billed_per_hour,
+        amount=extend(billed, trade.billed_per_hour, currency),
+        cost=extend(billed, trade.cost_per_hour, currency),
+        off_share=assembly.off_share,
+    )
+
+
+def hours_by_phase(lines: Iterable[LabourLine]) -> dict[str, Decimal]:
+    """Hours by phase; of an off-and-refit line its `off_share` falls in its own phase and the rest in phase refit."""
+    phases: dict[str, Decimal] = {}
+    for line in lines:
+        off = line.hours
+        if line.off_share is not None:
+            off = decimal_quantity(float(line.hours) * line.off_share, HOUR_PLACES)
+            phases[REFIT] = phases.get(REFIT, Decimal(0)) + line.hours - off
+        phases[line.phase] = phases.get(line.phase, Decimal(0)) + off
+    return phases
+
+
+def hours_by_trade(lines: Iterable[LabourLine]) -> dict[str, Decimal]:
+    """Hours by trade over all lines."""
+    trades: dict[str, Decimal] = {}
+    for line in lines:
+        trades[line.trade] = trades.get(line.trade, Decimal(0)) + line.hours
+    return trades

@@ -1,0 +1,156 @@
+"""Which value has every measure of this quote?
+
+Coach, survey, plan and estimator are laid over each other in that order: what the estimator enters holds against all others.
+Then the sheets are laid out and the derived measures follow. Who said what is told by `quotes/calc/why/said.py`.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import cast
+
+from costbase.calc.cost_base import CostBase, ScopePlan
+from costbase.calc.errors import CalculationError, CalculationFaults, raise_faults
+from costbase.calc.measures import MEASURES, check_values, derive, over_sections
+from quotes.calc.geometry import Roof, Scope, Section, Span, measure_scope
+from quotes.calc.inputs import Entered, QuoteInputs
+from quotes.calc.sheets import DECK_SHEET, Layout, lay_deck
+from quotes.calc.survey import SurveyReading
+from quotes.calc.takeoff import Value, Values, compile_assembly
+
+SLIDE_ROOM = "slide_room"
+# Said by choosing a skin, a coach or a plan; a second saying of the same thing could contradict the first.
+_NOT_ENTERED = frozenset({"derived", "coach"})
+_CHOSEN_ELSEWHERE = frozenset({"skin"})
+
+
+class PlanMeasureError(CalculationError):
+    """A measure that was entered where it cannot stand."""
+
+    code = "bad_entry"
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """The measures of every section in scope by label, each with those of the quote, and the measures of the whole quote."""
+
+    sections: dict[str, Values]
+    whole: Values
+
+
+def usual_scope(roof: Roof, plan: ScopePlan, cost_base: CostBase) -> Scope:
+    """Every section that is no slide room, or the slide rooms alone where the plan is driven by their area."""
+    about_slides = any(
+        "slide_roof_area" in compile_assembly(cost_base.assemblies[slug]).driver.inputs
+        for slug in plan.assemblies
+        if slug in cost_base.assemblies
+    )
+    return tuple(
+        Span(section.label, 0.0, section.length) for section in roof.sections if (section.kind == SLIDE_ROOM) == about_slides
+    )
+
+
+def measure(inputs: QuoteInputs, scope: Scope, reading: SurveyReading, cost_base: CostBase) -> Measured:
+    """Every measure of the quote, canonical.
+
+    Args:
+        inputs: of the quote.
+        scope: the spans that are worked on, at least one.
+        reading: of the survey over the same spans.
+        cost_base: its plan sets measures.
+
+    Raises:
+        PlanMeasureError, MeasureError: an entered measure that does not fit, all of them at once.
+    """
+    _check_entries(inputs.entered, scope)
+    plan = cost_base.plan
+    quote = derive("quote", {"skin": inputs.skin, **planned(plan, "quote"), **_entered(inputs, "quote", "")})
+    sections: dict[str, Values] = {}
+    for part in measure_scope(inputs.roof, scope):
+        said: dict[str, Value] = {
+            **part.values,
+            **reading.sections[part.label].values,
+            **planned(plan, "section", inputs.roof.section(part.label)),
+            **_entered(inputs, "section", part.label),
+        }
+        said |= _sheet_measures(_layout(said))
+        sections[part.label] = {**quote, **derive("section", {**quote, **said})}
+    return Measured(sections, {**quote, **over_sections(list(sections.values()))})
+
+
+def planned(plan: ScopePlan, level: str, section: Section | None = None) -> dict[str, Value]:
+    """The measures of a level that a plan sets; no share of the deck where the section has none."""
+    sets: dict[str, Value] = {slug: value for slug, value in plan.sets.items() if MEASURES[slug].level == level}
+    if section is not None and section.deck == "none":
+        # A skin that lies straight on its frame has no board to take up, whatever the plan does to boards.
+        sets.pop("deck_replaced_share", None)
+    return sets
+
+
+def _entered(inputs: QuoteInputs, level: str, label: str) -> dict[str, Value]:
+    return {
+        entry.slug: entry.value
+        for entry in inputs.entered
+        if MEASURES[entry.slug].level == level and entry.section in ("", label)
+    }
+
+
+def _layout(values: Mapping[str, Value]) -> Layout:
+    length, arc = cast(float, values["roof_length"]), cast(float, values["crown_arc"])
+    return lay_deck(length, arc, cast(float, values.get("deck_replaced_share", 0.0)), DECK_SHEET)
+
+
+def _sheet_measures(layout: Layout) -> dict[str, Value]:
+    return {
+        "deck_sheets": float(layout.sheets),
+        "sheets_across": float(layout.across),
+        "deck_courses": float(layout.courses),
+        "roof_courses": float(layout.roof_courses),
+        "deck_joint_length": layout.joint_length,
+    }
+
+
+def _check_entries(entered: tuple[Entered, ...], scope: Scope) -> None:
+    faults: list[CalculationError] = []
+    labels = [span.section for span in scope]
+    for at, entry in enumerate(entered):
+        fault = _place_fault(entry, labels) or _again_fault(entry, entered[:at]) or _value_fault(entry)
+        if fault is not None:
+            faults.append(fault.under(f"measures/{at}"))
+    raise_faults(faults)
+
+
+def _place_fault(entry: Entered, labels: list[str]) -> CalculationError | None:
+    """What is wrong with saying this measure at all, or of this section."""
+    measure = MEASURES.get(entry.slug)
+    if measure is None or measure.source in _NOT_ENTERED or entry.slug in _CHOSEN_ELSEWHERE:
+        return PlanMeasureError(
+            f"'{entry.slug}' is no measure that can be entered; give what the survey or the estimator says",
+            field="slug",
+            value=entry.slug,
+        )
+    if measure.level == "quote" and entry.section:
+        return PlanMeasureError(f"'{entry.slug}' is a measure of the whole quote; leave the section out", field="section")
+    if measure.level == "section" and entry.section and entry.section not in labels:
+        return PlanMeasureError(f"section must be one in scope: {', '.join(labels)}", field="section", value=entry.section)
+    if measure.level == "section" and not entry.section and len(labels) > 1 and measure.combine == "sum":
+        return PlanMeasureError(f"say which section '{entry.slug}' is of: {', '.join(labels)}", field="section")
+    return None
+
+
+def _again_fault(entry: Entered, before: tuple[Entered, ...]) -> CalculationError | None:
+    """The same measure of the same section, or of all and of one, said twice: nobody could tell which one holds."""
+    for other in before:
+        if other.slug == entry.slug and (other.section == entry.section or "" in (other.section, entry.section)):
+            return PlanMeasureError(f"'{entry.slug}' is entered twice; enter it once", field="slug", value=entry.slug)
+    return None
+
+
+def _value_fault(entry: Entered) -> CalculationError | None:
+    try:
+        check_values({entry.slug: entry.value})
+    except CalculationFaults as faults:
+        return faults.faults[0]
+    except CalculationError as fault:
+        fault.field = "value"
+        return fault
+    return None
