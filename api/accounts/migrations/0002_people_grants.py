@@ -1,0 +1,46 @@
+"""Keys, row policies and grants of accounts_membership, accounts_membershipevent, accounts_person, accounts_token."""
+
+from django.db import migrations
+
+
+class Migration(migrations.Migration):
+    dependencies = [("accounts", "0001_people")]
+
+    operations = [
+        migrations.RunSQL(
+            """
+REVOKE ALL ON accounts_membership FROM roof_app;
+GRANT SELECT, INSERT, UPDATE, DELETE ON accounts_membership TO roof_app;
+""",
+            """
+REVOKE ALL ON accounts_membership FROM roof_app;
+""",
+        ),
+        migrations.RunSQL(
+            """
+REVOKE ALL ON accounts_membershipevent FROM roof_app;
+GRANT SELECT, INSERT ON accounts_membershipevent TO roof_app;
+""",
+            """
+REVOKE ALL ON accounts_membershipevent FROM roof_app;
+""",
+        ),
+        migrations.RunSQL(
+            """
+REVOKE ALL ON accounts_person FROM roof_app;
+GRANT SELECT, INSERT, UPDATE ON accounts_person TO roof_app;
+""",
+            """
+REVOKE ALL ON accounts_person FROM roof_app;
+""",
+        ),
+        migrations.RunSQL(
+            """
+REVOKE ALL ON accounts_token FROM roof_app;
+GRANT SELECT, INSERT, UPDATE ON accounts_token TO roof_app;
+""",
+            """
+REVOKE ALL ON accounts_token FROM roof_app;
+""",
+        ),
+    ]

@@ -1,0 +1,169 @@
+"""How do staged files become editions, whole or not at all?
+
+What a file says is compared with the owner's editions in force on the day: the same contents make no new edition, so that
+importing a file twice changes nothing. Before anything is written, everything that would be in force is checked together.
+"""
+
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, cast
+
+from costbase.calc.checks import Editions, check_editions
+from costbase.calc.contents import canonical_json, read_kind
+from costbase.calc.contents_table import KINDS
+from costbase.calc.cost_base import EditionRef
+from costbase.calc.errors import CalculationError, raise_faults
+from costbase.exchange.staging import Staged
+from costbase.models import Network, NetworkEdition, Shop, ShopEdition
+from costbase.scope import Actor, assert_network_scope, assert_scope
+from costbase.snapshot import SEVERITY
+
+Key = tuple[str, str]  # kind and slug
+Row = ShopEdition | NetworkEdition
+
+
+class EditionKindError(CalculationError):
+    """A kind of edition that there is not."""
+
+    code = "unknown_kind"
+
+
+class EditionUsedError(CalculationError):
+    """An edition that an issued quote was worked from can only be followed by one of a later day."""
+
+    code = "edition_used"
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """What an import changes, as kind and slug: new under their slug, other contents than in force, and the same contents."""
+
+    added: tuple[Key, ...]
+    changed: tuple[Key, ...]
+    unchanged: tuple[Key, ...]
+
+
+def import_difference(*, owner: Shop | Network, staged: Iterable[Staged], valid_from: date) -> Difference:
+    """What `apply_import` would do on that day; writes nothing."""
+    _assert_open(owner)
+    own = _in_force(_rows(owner), valid_from)
+    told: dict[str, list[Key]] = {"added": [], "changed": [], "unchanged": []}
+    for entry in staged:
+        key = (entry.kind, entry.slug)
+        present = own.get(key)
+        word = "added" if present is None else "unchanged" if present.contents == _stored(entry) else "changed"
+        told[word].append(key)
+    return Difference(tuple(told["added"]), tuple(told["changed"]), tuple(told["unchanged"]))
+
+
+def apply_import(*, by: Actor, owner: Shop | Network, staged: Sequence[Staged], valid_from: date) -> Difference:
+    """Puts staged editions of a shop or network in force from a day on; returns what that changed.
+
+    Contents that are in force on the day already make no new edition. Severity rules are kept as they come: who grades roofs
+    by them has read them before.
+
+    Args:
+        by: who imports; history takes the author from the open scope.
+        owner: the shop or network, whose scope is open.
+        staged: editions without faults, each kind and slug once.
+        valid_from: first day of the new editions, in the shop's calendar.
+
+    Raises:
+        CalculationFaults: everything that would not fit together, each with a field such as ``assembly/skin-off/driver``, or
+            every edition of that very day that an issued quote has used (EditionUsedError). Nothing is written then.
+        EditionKindError: there is no such kind of edition.
+    """
+    difference = import_difference(owner=owner, staged=staged, valid_from=valid_from)
+    wanted = {*difference.added, *difference.changed}
+    new = [entry for entry in staged if (entry.kind, entry.slug) in wanted]
+    if new:
+        _check_together(owner, new, valid_from)
+        _write(owner, new, valid_from)
+    return difference
+
+
+def _assert_open(owner: Shop | Network) -> None:
+    if isinstance(owner, Shop):
+        assert_scope(owner.pk)
+    else:
+        assert_network_scope(owner.pk)
+
+
+def _rows(owner: Shop | Network) -> Any:
+    """The owner's editions, as a query."""
+    return ShopEdition.objects.for_shop(owner) if isinstance(owner, Shop) else NetworkEdition.objects.for_network(owner)
+
+
+def _in_force(rows: Any, day: date) -> dict[Key, Row]:
+    newest = rows.filter(valid_from__lte=day, withdrawn_on=None).order_by("kind", "slug", "-valid_from")
+    return {(row.kind, row.slug): row for row in newest.distinct("kind", "slug")}
+
+
+def _network_in_force(owner: Shop | Network, day: date) -> dict[Key, Row]:
+    """What the network of a shop has in force; of a network, nothing beside its own."""
+    return _in_force(NetworkEdition.objects.for_network(owner.network_id), day) if isinstance(owner, Shop) else {}
+
+
+def _stored(entry: Staged) -> Any:
+    """Contents as they come back from a JSON column."""
+    return json.loads(canonical_json(entry.contents))
+
+
+def _check_together(owner: Shop | Network, new: Iterable[Staged], day: date) -> None:
+    """Checks what will be in force on the day: the network's editions under the shop's own under the new ones."""
+    present = {**_network_in_force(owner, day), **_in_force(_rows(owner), day)}
+    contents: dict[Key, object] = {key: row.contents for key, row in present.items()}
+    contents.update({(entry.kind, entry.slug): entry.contents for entry in new})
+    values: dict[str, dict[str, Any]] = {kind: {} for kind in KINDS}
+    for (kind, slug), table in contents.items():
+        if kind in KINDS:
+            values[kind][slug] = read_kind(kind, table, EditionRef(kind, slug, _owner_word(owner), day.isoformat()))
+        elif kind != SEVERITY:
+            known = ", ".join((*KINDS, SEVERITY))
+            raise EditionKindError(f"expected one of {known}, not {kind!r}", field=f"{kind}/{slug}", value=kind)
+    check_editions(
+        Editions(
+            trades=values["rate"],
+            materials=values["material"],
+            prices=values["price"],
+            assemblies=values["assembly"],
+            plans=values["plan"],
+            conditions=values["condition"],
+            components=values["component"],
+            rules=values["rule"],
+        )
+    )
+
+
+def _owner_word(owner: Shop | Network) -> str:
+    return "shop" if isinstance(owner, Shop) else "network"
+
+
+def _write(owner: Shop | Network, new: Iterable[Staged], day: date) -> None:
+    """Editions of that very day, withdrawn or not, take the new contents; all others are new rows."""
+    that_day: dict[Key, Row] = {(row.kind, row.slug): row for row in _rows(owner).filter(valid_from=day)}
+    entries = {(entry.kind, entry.slug): entry for entry in new}
+    again = [that_day[key] for key in entries if key in that_day]
+    raise_faults([_used(row) for row in again if row.used])
+    overridden = _network_in_force(owner, day)
+    for row in again:
+        row.contents = _stored(entries[row.kind, row.slug])
+        row.withdrawn_on = None
+        row.save(update_fields=["contents", "withdrawn_on"])
+    fresh = [_row(owner, entry, day, overridden) for key, entry in entries.items() if key not in that_day]
+    _rows(owner).bulk_create(fresh)
+
+
+def _used(row: Row) -> CalculationError:
+    words = f"an issued quote was worked from the edition of {row.valid_from}; expected a later day for other contents"
+    return EditionUsedError(words, field=f"{row.kind}/{row.slug}", value=row.valid_from.isoformat())
+
+
+def _row(owner: Shop | Network, entry: Staged, day: date, overridden: Mapping[Key, Row]) -> Row:
+    columns = {"kind": entry.kind, "slug": entry.slug, "valid_from": day, "contents": entry.contents}
+    if isinstance(owner, Network):
+        return NetworkEdition(network=owner, **columns)
+    source = cast(NetworkEdition | None, overridden.get((entry.kind, entry.slug)))
+    return ShopEdition(shop=owner, came_from=source.pk if source else None, **columns)

@@ -1,0 +1,18 @@
+"""The tables of the cost base. Applications further out import them from here."""
+
+from costbase.models.edition import NetworkEdition, ShopEdition
+from costbase.models.shop import Network, Shop
+from costbase.models.tables import NetworkOwned, NetworkRows, ShopOwned, ShopRows, tracked, tracked_without
+
+__all__ = [
+    "Network",
+    "NetworkEdition",
+    "NetworkOwned",
+    "NetworkRows",
+    "Shop",
+    "ShopEdition",
+    "ShopOwned",
+    "ShopRows",
+    "tracked",
+    "tracked_without",
+]

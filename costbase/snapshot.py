@@ -1,0 +1,223 @@
+"""What is in force for one shop on one day, as frozen values?
+
+One statement finds the editions in force (the shop's own before its network's). Contents are read and parsed only for editions
+that this process has not seen yet, and the whole set is kept under a digest that the statement makes of it: while nothing has
+changed, PostgreSQL answers with one row, and a warm quote costs one small query.
+"""
+
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, TypeVar, cast
+
+from django.db import connection
+
+from costbase.calc.assemblies import Assembly
+from costbase.calc.contents import read_kind
+from costbase.calc.cost_base import (
+    Component,
+    Condition,
+    CostBase,
+    EditionRef,
+    Material,
+    Price,
+    PricingRule,
+    ScopePlan,
+    SeverityContents,
+    TierTable,
+    Trade,
+)
+from costbase.calc.errors import CalculationError, CalculationFaults
+from costbase.calc.money import currency
+from costbase.models import Shop
+
+K = TypeVar("K")
+V = TypeVar("V")
+
+# One rule, one table of tiers and one set of severity rules are in force at a time; they stand under these slugs.
+RULE = "standard"
+TIERS = "standard"
+SEVERITY = "severity"
+
+# xmin and ctid name one version of a row: an edition that is replaced gets others, also within one transaction. A digest of the
+# contents would say the same, and cost more than pricing the quote.
+_VERSION = "xmin::text || ctid::text"
+_IN_FORCE = f"""
+WITH own AS (
+    SELECT DISTINCT ON (kind, slug) 'shop' AS owner, id, {_VERSION} AS version, kind, slug, valid_from
+    FROM costbase_shopedition
+    WHERE shop_id = %(shop)s AND valid_from <= %(day)s AND withdrawn_on IS NULL
+    ORDER BY kind, slug, valid_from DESC
+), network AS (
+    SELECT DISTINCT ON (kind, slug) 'network' AS owner, id, {_VERSION} AS version, kind, slug, valid_from
+    FROM costbase_networkedition
+    WHERE network_id = %(network)s AND valid_from <= %(day)s AND withdrawn_on IS NULL
+    ORDER BY kind, slug, valid_from DESC
+), found AS (
+    SELECT * FROM own
+    UNION ALL
+    SELECT * FROM network WHERE NOT EXISTS (SELECT FROM own WHERE own.kind = network.kind AND own.slug = network.slug)
+), state AS (
+    SELECT encode(sha256(convert_to(coalesce(string_agg(owner || id || version, ' ' ORDER BY owner, id), ''), 'UTF8')), 'hex')
+        AS digest
+    FROM found
+)
+SELECT state.digest, found.* FROM state LEFT JOIN found ON state.digest IS DISTINCT FROM %(known)s
+"""
+_CONTENTS = f"""
+SELECT 'shop', id, {_VERSION}, contents FROM costbase_shopedition WHERE shop_id = %(shop)s AND id = ANY(%(own)s)
+UNION ALL
+SELECT 'network', id, {_VERSION}, contents FROM costbase_networkedition WHERE network_id = %(network)s AND id = ANY(%(ours)s)
+"""
+
+Parsed = Trade | Material | Price | Assembly | Condition | ScopePlan | PricingRule | Component | TierTable | SeverityContents
+
+
+class NotInForceError(CalculationError):
+    """Something that every quote needs has no edition in force on the day."""
+
+    code = "not_in_force"
+
+
+class EditionUnreadableError(CalculationError):
+    """An edition in force whose contents mean nothing; none is ever saved, but a table can be written past the service."""
+
+    code = "edition_unreadable"
+
+
+@dataclass(frozen=True, slots=True)
+class _Edition:
+    """One edition in force; owner, id and version are the key that its value is kept under."""
+
+    owner: str
+    id: int
+    version: str
+    kind: str
+    slug: str
+    valid_from: date
+
+    @property
+    def key(self) -> "_Key":
+        return self.owner, self.id, self.version
+
+
+_Key = tuple[str, int, str]
+InForce = Mapping[str, Mapping[str, Parsed]]  # by kind and slug
+
+# Bounds of the memos: a process that serves more than this reads again, and never grows without end.
+_MOST_PARSED = 20_000
+_MOST_SETS = 500
+_parsed: dict[_Key, Parsed] = {}
+_sets: dict[str, InForce] = {}
+_last_digest: dict[int, str] = {}  # of each shop, as this process saw it last
+
+
+def in_force(shop: Shop, day: date) -> InForce:
+    """Every edition in force for a shop on a day, by kind and slug; one query while nothing has changed.
+
+    Raises:
+        EditionUnreadableError: an edition whose contents are damaged.
+    """
+    known = _last_digest.get(shop.pk)
+    known = known if known in _sets else None
+    with connection.cursor() as cursor:
+        cursor.execute(_IN_FORCE, {"shop": shop.pk, "network": shop.network_id, "day": day, "known": known})
+        rows = cursor.fetchall()
+    digest = cast(str, rows[0][0])
+    if digest != known:
+        _keep(_sets, digest, _grouped(shop, [_Edition(*row[1:]) for row in rows if row[1] is not None]), _MOST_SETS)
+        _keep(_last_digest, shop.pk, digest, _MOST_SETS)
+    return _sets[digest]
+
+
+def cost_base(shop: Shop, day: date, plan: str) -> CostBase:
+    """The cost base of a shop on a day with one scope plan chosen.
+
+    Raises:
+        NotInForceError: no such plan, no pricing rule, no tier table or no severity rules in force.
+        EditionUnreadableError: an edition whose contents are damaged.
+    """
+    kinds = in_force(shop, day)
+    return CostBase(
+        currency=currency(shop.currency),
+        priced_on=day.isoformat(),
+        trades=cast(dict[str, Trade], kinds.get("rate", {})),
+        materials=cast(dict[str, Material], kinds.get("material", {})),
+        prices=cast(dict[str, Price], kinds.get("price", {})),
+        assemblies=cast(dict[str, Assembly], kinds.get("assembly", {})),
+        conditions=cast(dict[str, Condition], kinds.get("condition", {})),
+        plan=cast(ScopePlan, _one(kinds, "plan", plan, day, field="plan")),
+        rule=cast(PricingRule, _one(kinds, "rule", RULE, day)),
+        components=cast(dict[str, Component], kinds.get("component", {})),
+        tiers=cast(TierTable, _one(kinds, "tiers", TIERS, day)),
+        severity=cast(SeverityContents, _one(kinds, "severity", SEVERITY, day)),
+    )
+
+
+def _one(kinds: InForce, kind: str, slug: str, day: date, *, field: str = "") -> Parsed:
+    of_kind = kinds.get(kind, {})
+    if slug not in of_kind:
+        known = ", ".join(sorted(of_kind)) or "none"
+        raise NotInForceError(f"no {kind} '{slug}' is in force on {day}; in force: {known}", field=field, value=slug)
+    return of_kind[slug]
+
+
+def _grouped(shop: Shop, found: list[_Edition]) -> InForce:
+    values = _values(shop, found)
+    kinds: dict[str, dict[str, Parsed]] = {}
+    for edition in found:
+        kinds.setdefault(edition.kind, {})[edition.slug] = values[edition.key]
+    return kinds
+
+
+def _values(shop: Shop, found: Iterable[_Edition]) -> dict[_Key, Parsed]:
+    """The value of every edition, parsed where this process has not seen that version of it."""
+    values = {edition.key: _parsed[edition.key] for edition in found if edition.key in _parsed}
+    new = {(edition.owner, edition.id): edition for edition in found if edition.key not in values}
+    if not new:
+        return values
+    ids = {owner: [id_ for of, id_ in new if of == owner] for owner in ("shop", "network")}
+    with connection.cursor() as cursor:
+        cursor.execute(
+            _CONTENTS,
+            {"shop": shop.pk, "network": shop.network_id, "own": ids["shop"], "ours": ids["network"]},
+        )
+        rows = cursor.fetchall()
+    for owner, id_, version, contents in rows:
+        edition = new[owner, id_]
+        # Django leaves JSON columns of a plain cursor as text.
+        value = _parse(edition, json.loads(contents))
+        values[edition.key] = value
+        # One that was replaced between the two statements is used this once, and kept under the version that was read.
+        _keep(_parsed, (owner, id_, version), value, _MOST_PARSED)
+    return values
+
+
+def _parse(edition: _Edition, contents: Any) -> Parsed:
+    ref = EditionRef(edition.kind, edition.slug, edition.owner, edition.valid_from.isoformat())
+    if edition.kind == "severity":
+        return SeverityContents(contents, ref)
+    try:
+        return read_kind(edition.kind, contents, ref)
+    except CalculationError as fault:
+        raise unreadable(ref, fault) from fault
+
+
+def unreadable(edition: EditionRef, fault: CalculationError) -> EditionUnreadableError:
+    """The refusal of an edition for what is wrong with its contents; the first of several faults is told."""
+    first = fault.faults[0] if isinstance(fault, CalculationFaults) else fault
+    place = f" at {first.field}" if first.field else ""
+    return EditionUnreadableError(f"the {edition.words()} cannot be read{place}: {first.message}; enter it again")
+
+
+def _keep(memo: dict[K, V], key: K, value: V, most: int) -> None:
+    if len(memo) >= most:
+        memo.clear()
+    memo[key] = value
+
+
+def forget() -> None:
+    """Empties the memos, so that a benchmark can measure a cold process."""
+    for memo in (_parsed, _sets, _last_digest):
+        memo.clear()
