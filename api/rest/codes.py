@@ -1,0 +1,202 @@
+"""Which error codes may a client meet, with which status, and what do they mean?
+
+Codes are stable: a client may branch on them, words may change. The table is complete; a test compares it
+with every code that the sources can raise, and `GET /api/problems/{code}` answers from it.
+"""
+
+from dataclasses import dataclass
+from http import HTTPStatus
+
+
+@dataclass(frozen=True, slots=True)
+class ErrorCode:
+    """A code's HTTP status and its meaning in a sentence.
+
+    Codes that only ever stand in the list `errors` of a document have the status of the document that lists
+    them.
+    """
+
+    status: int
+    meaning: str
+
+    @property
+    def title(self) -> str:
+        """The words of the status, the same for every occurrence of the code."""
+        return HTTPStatus(self.status).phrase
+
+
+_REQUEST = {
+    "bad_request": (400, "The request could not be read."),
+    "invalid_json": (400, "The body is not JSON as it is accepted here."),
+    "bad_syntax": (400, "The body breaks the grammar of JSON."),
+    "not_utf8": (400, "The body is not encoded in UTF-8."),
+    "too_deep": (400, "Lists and objects are nested deeper than 50 levels."),
+    "duplicate_key": (400, "An object names the same member twice."),
+    "bad_number": (400, "A number is not finite, or has more digits than anything here is measured with."),
+    "bad_text": (400, "A text holds a character that no text may hold (NUL or half of a surrogate pair)."),
+    "body_missing": (400, "A body was expected and there is none."),
+    "not_an_object": (400, "The body must be a JSON object."),
+    "bad_parameter": (400, "A query parameter has a value that was not expected."),
+    "unknown_parameter": (400, "The address has a query parameter that this resource does not know."),
+    "bad_cursor": (400, "The cursor was not made by this list; start again without it."),
+    "bad_header": (400, "A header has a value that was not expected."),
+    "token_missing": (401, "The header 'Authorization: Bearer ...' is missing."),
+    "token_malformed": (401, "The token has not the form of a token."),
+    "token_unknown": (401, "There is no such token."),
+    "token_expired": (401, "The token has expired."),
+    "token_revoked": (401, "The token was revoked, or its person no longer has the role."),
+    "forbidden": (403, "This is not allowed."),
+    "role_not_allowed": (403, "The role of the token may not do this."),
+    "not_found": (404, "There is nothing at this address for this token."),
+    "method_not_allowed": (405, "The resource does not know this method."),
+    "not_acceptable": (406, "Only JSON can be answered."),
+    "length_required": (411, "A body needs the header Content-Length."),
+    "version_mismatch": (412, "The thing was changed since it was read; read it again."),
+    "body_too_large": (413, "The body is larger than this resource takes."),
+    "unsupported_media_type": (415, "The body must be application/json in UTF-8."),
+    "if_match_missing": (428, "A change needs the header If-Match with the ETag that was read."),
+    "too_many_requests": (429, "There were too many requests; wait and try again."),
+    "internal_error": (500, "Something went wrong on the server; nothing was kept."),
+}
+_WRITES = {
+    "already_there": (409, "Something of the same name or number is there already."),
+    "in_use": (409, "Other things refer to it, so it cannot go."),
+    "busy": (409, "Another request holds the same thing; try again in a moment."),
+    "twin_at_work": (409, "The same request is still at work; try again in a moment."),
+    "idempotency_mismatch": (422, "The Idempotency-Key was used before with another request."),
+    "survey_locked": (409, "A quote was issued on this survey, so it no longer changes; make a new one."),
+    "other_shop": (422, "It refers to something that is not in this shop."),
+    "survey_no_longer_fits": (409, "A survey without an issued quote has marks where the new roof has none."),
+    "retired": (409, "It was retired; nothing new refers to it."),
+    "already_erased": (409, "The customer's data was erased, so nothing is left to change."),
+}
+_SHAPE = {
+    "invalid_input": (422, "The body is JSON but does not fit; `errors` lists every place."),
+    "several_faults": (422, "Several things are wrong; `errors` lists every place."),
+    "invalid": (422, "The value is not what was expected."),
+    "required": (422, "The member is missing."),
+    "null": (422, "The member may not be null."),
+    "blank": (422, "The text may not be empty."),
+    "unknown_field": (422, "The object has a member that is not known."),
+    "not_object": (422, "A JSON object was expected."),
+    "not_a_list": (422, "A list was expected."),
+    "not_text": (422, "A text was expected."),
+    "not_whole": (422, "A whole number was expected."),
+    "not_number": (422, "A number was expected."),
+    "not_flag": (422, "true or false was expected."),
+    "not_day": (422, "A day such as 2026-03-01 was expected."),
+    "not_uuid": (422, "A UUID was expected."),
+    "bad_slug": (422, "A slug was expected: small letters, digits and inner hyphens."),
+    "bad_share": (422, "A share between 0 and 1 was expected, as a number or as text."),
+    "bad_cell": (
+        422,
+        "A cell code such as 3D was expected: row from the front, lane A to D from the driver edge.",
+    ),
+    "unknown_choice": (422, "The value is none of the choices."),
+    "empty": (422, "The list may not be empty."),
+    "max_length": (422, "The text or list is too long."),
+    "min_length": (422, "The text or list is too short."),
+    "max_value": (422, "The number is too large."),
+    "min_value": (422, "The number is too small."),
+    "wrong_currency": (422, "The amount is in another currency than the shop's."),
+    "amount_too_fine": (422, "The amount has more decimals than the currency."),
+    "measure_disagrees": (422, "The entered text of a measure and its value say two different things."),
+}
+_UNITS = {
+    "calculation_error": (422, "The calculation refused the input; the detail says what was expected."),
+    "bad_quantity": (422, "A quantity with its unit was expected, such as 33 ft 6 in."),
+    "unknown_unit": (422, "The unit is not known."),
+    "wrong_dimension": (422, "The unit measures something else than was expected."),
+    "bad_amount": (422, "The amount of money is not one that can be kept."),
+    "unknown_currency": (422, "The code is no currency in use."),
+}
+_ROOF = {
+    "bad_geometry": (422, "The roof cannot be as described."),
+    "out_of_range": (422, "A size or count is outside of what any roof has."),
+    "unknown_kind": (422, "The kind is not known."),
+    "impossible_shape": (422, "Sizes of a section contradict each other."),
+    "opening_off_roof": (422, "An opening reaches over the edge of its section."),
+    "openings_overlap": (422, "Two openings overlap."),
+    "duplicate_label": (422, "Two things have the same label."),
+    "bad_joint": (422, "A joint does not join two ends that are free."),
+    "bad_scope": (422, "A scope does not lie on the roof."),
+}
+_SURVEY = {
+    "bad_survey": (422, "The survey cannot be as described."),
+    "unknown_section": (422, "The roof has no section of that label."),
+    "mark_off_roof": (422, "The section has no such cell, strip or opening."),
+    "conflicting_marks": (422, "Two marks of one place say different things."),
+    "unknown_finding": (422, "The severity rules know no such kind of finding."),
+    "bad_extent": (422, "The extent of a finding is missing, not wanted, or no size."),
+    "more_than_there_is": (422, "More was found than the coach's record has."),
+    "bad_place": (422, "The place is blank or in no form that is known."),
+    "bad_repair": (422, "An earlier repair lacks what its kind needs, or has what it cannot have."),
+    "bad_reading": (422, "A reading is of an unknown instrument, or no percentage."),
+    "not_in_force": (422, "Something that is needed has no edition in force on the day."),
+}
+_QUOTES = {
+    "survey_of_another_coach": (422, "The survey is of another coach than the quote."),
+    "plan_refused": (422, "The roof, or what is in force, does not allow this plan, skin or option."),
+    "nothing_to_do": (422, "The plan comes to no work on this roof."),
+    "condition_conflict": (422, "A condition is unknown, or two cannot hold at once."),
+    "bad_entry": (422, "A measure was entered where it cannot stand."),
+    "bad_measure": (422, "The value does not fit the measure."),
+    "unknown_measure": (422, "There is no such measure."),
+    "missing_measure": (422, "A measure that has to be said was not."),
+    "said_twice": (422, "The list says the same thing twice."),
+    "bad_days": (422, "The last day of a range lies before the first."),
+    "bad_severity": (422, "A tier or the reason for it cannot be as given."),
+    "no_rate": (422, "No rate of a trade is in force on the day."),
+    "no_price": (422, "No price of a material is in force on the day."),
+    "no_material": (422, "A material that is needed has no edition in force on the day."),
+    "no_markup": (422, "The pricing rule has no markup for a class of materials."),
+    "no_repair": (422, "No assembly in force puts a hidden component right on this roof."),
+    "unknown_tier": (422, "The tier table in force does not know a tier."),
+    "unknown_tax_mode": (422, "The pricing rule names a tax mode or class that does not exist."),
+    "assembly_failed": (422, "A formula of an assembly in force fails on this roof."),
+    "quote_state": (409, "The state of the quote does not allow this."),
+    "not_newest_revision": (409, "The quote has a newer revision."),
+    "newer_editions": (409, "Newer editions are in force than the draft was priced on; save it again, or confirm."),
+    "nothing_to_explain": (404, "The quote has no such line, amount or component."),
+}
+_EDITIONS = {
+    "bad_contents": (422, "A field of an edition's contents is not as expected."),
+    "bad_template": (422, "Something in an edition does not fit the others."),
+    "unknown_reference": (422, "An edition refers to a slug that no edition in force has."),
+    "not_foam_safe": (422, "An adhesive that may dissolve the foam core stands in work on the core."),
+    "counted_twice": (422, "A condition multiplies hours of work whose formulas count the same thing already."),
+    "predecessors_in_a_circle": (422, "Assemblies wait for each other in a circle."),
+    "formula_error": (422, "A formula is not in the language, or its kinds do not fit; the detail says where."),
+    "formula_faults": (422, "Several things are wrong with a formula; `errors` lists each of them."),
+    "division_by_zero": (422, "A formula divides by a figure that is zero."),
+    "negative_root": (422, "A formula takes the square root of a figure below zero."),
+    "not_finite": (422, "A formula comes to a figure that is too large or no number."),
+    "no_value": (422, "A formula names a figure that has no value."),
+    "bad_value": (422, "A formula was given a value of another kind than its figure has."),
+    "formula_loop": (422, "Formulas need each other in a circle."),
+    "reserved_name": (422, "A measure is called like a unit, a function or a word of the language."),
+    "bad_kind": (422, "A kind of value that nothing can have, such as a range from 3 to 2."),
+    "edition_unreadable": (422, "The contents of an edition in force are damaged; the detail names it. Enter it again."),
+    "edition_used": (409, "An issued quote was worked from the edition; it is followed by one of a later day."),
+    "bad_shop": (422, "A network or shop cannot be made as asked."),
+}
+_HIDDEN_WORK = {
+    "bad_exposure": (422, "A hidden component has a number that cannot be."),
+    "bad_share_entry": (422, "A low, likely and high share are not in order, or are no shares."),
+    "bad_cost_factors": (422, "A cost factor, find factor or spread cannot be."),
+    "bad_confidence_level": (422, "The confidence level is outside of what is allowed."),
+    "bad_price_basis": (422, "The price basis is neither firm nor open."),
+    "bad_forecast_amount": (422, "An amount that a forecast was asked about is no usable amount."),
+    "bad_layout": (422, "The deck or a sheet cannot be laid out."),
+}
+# Faults of ours that no input should reach. A client sees internal_error.
+_OURS = {
+    "bad_sample_points": (500, "The sample points that ship with the service are damaged."),
+    "not_decimal": (500, "A number of another kind than Decimal reached the arithmetic of money."),
+}
+
+CODES: dict[str, ErrorCode] = {
+    code: ErrorCode(status, meaning)
+    for group in (_REQUEST, _WRITES, _SHAPE, _UNITS, _ROOF, _SURVEY, _QUOTES, _EDITIONS, _HIDDEN_WORK, _OURS)
+    for code, (status, meaning) in group.items()
+}

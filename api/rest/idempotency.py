@@ -1,0 +1,129 @@
+"""What happens when a client sends the same creating request twice?
+
+With the header Idempotency-Key, the second one is answered with what the first was answered, and nothing is
+done again. The record is written in the transaction of the effect, so neither exists without the other: a
+refused request leaves no record and may be corrected and sent again under the same key. A twin that arrives
+while the first is at work waits on the unique key in the database and then replays.
+"""
+
+import hashlib
+import json
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from django.db import connection
+from django.db.utils import OperationalError
+from django.http import HttpResponse
+from django.http.response import HttpResponseBase
+from psycopg import errors as postgres
+from rest_framework.renderers import JSONRenderer
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from api.rest.errors import Problem, bad_header
+from api.tenancy import ShopContext
+from quotes.models import IdempotencyKey
+
+HEADER = "Idempotency-Key"
+REPLAYED = "Idempotency-Replayed"
+_FORM = re.compile(r"[\x21-\x7e]{1,255}")
+WAIT_MILLISECONDS = 5_000
+# What a replay repeats; everything else in an answer belongs to the request at hand.
+_KEPT_HEADERS = ("Location", "ETag")
+
+
+def once(
+    request: Request,
+    context: ShopContext,
+    effect: Callable[[], Response],
+    again: Callable[[int], Response] | None = None,
+) -> HttpResponseBase:
+    """The answer of `effect`, or of the same request when it was done before.
+
+    Args:
+        request: the request, whose body can be read.
+        context: the open shop.
+        effect: does the work and answers it; runs at most once for a key.
+        again: for answers with personal data, which are not kept: makes the answer from the id in ``data["id"]``.
+
+    Raises:
+        Problem: bad_header, idempotency_mismatch or, where the twin takes longer than five seconds, twin_at_work.
+    """
+    key = request.headers.get(HEADER)
+    if key is None:
+        return effect()
+    if not _FORM.fullmatch(key):
+        raise bad_header(HEADER, f"Expected 1 to 255 visible characters in {HEADER}.")
+    claim = _Claim(context.shop.pk, context.identity.person_id, key, _fingerprint(request))
+    record_id = claim.take()
+    if record_id is None:
+        return claim.replay(again)
+    response = effect()
+    _keep(context.shop.pk, record_id, response, by_id=again is not None)
+    return response
+
+
+@dataclass(frozen=True, slots=True)
+class _Claim:
+    """One use of a key."""
+
+    shop_id: int
+    person_id: int
+    key: str
+    fingerprint: str
+
+    def take(self) -> int | None:
+        """The id of the new record; None where the key was used before, by a request that has committed."""
+        with connection.cursor() as cursor:
+            # For this statement only: the effect's own statements may wait as long as the server lets them.
+            cursor.execute(f"SET LOCAL lock_timeout = '{WAIT_MILLISECONDS}ms'")
+            try:
+                cursor.execute(
+                    "INSERT INTO quotes_idempotencykey (shop_id, person_id, key, fingerprint, headers, answer, created)"
+                    " VALUES (%s, %s, %s, %s, '{}', '', now()) ON CONFLICT DO NOTHING RETURNING id",
+                    [self.shop_id, self.person_id, self.key, self.fingerprint],
+                )
+            except OperationalError as error:
+                if isinstance(error.__cause__, postgres.LockNotAvailable):
+                    words = "The same request is still at work; try again in a moment."
+                    raise Problem("twin_at_work", words, headers={"Retry-After": "1"}) from error
+                raise
+            row: tuple[int] | None = cursor.fetchone()
+            cursor.execute("SET LOCAL lock_timeout = DEFAULT")
+        return row[0] if row else None
+
+    def replay(self, again: Callable[[int], Response] | None) -> HttpResponseBase:
+        """What was answered the first time."""
+        record = IdempotencyKey.objects.for_shop(self.shop_id).get(person_id=self.person_id, key=self.key)
+        if record.fingerprint != self.fingerprint:
+            raise Problem("idempotency_mismatch", f"Expected a {HEADER} of its own for another request.")
+        response: HttpResponseBase
+        if again is not None and record.thing_id is not None:
+            response = again(record.thing_id)
+            response.status_code = record.status or response.status_code
+        else:
+            response = HttpResponse(record.answer, status=record.status, content_type="application/json")
+        for name, value in record.headers.items():
+            response[name] = value
+        response[REPLAYED] = "true"
+        return response
+
+
+def _keep(shop_id: int, record_id: int, response: Response, *, by_id: bool) -> None:
+    if response.status_code >= 400:
+        # The scope is rolled back with everything in it, the record too.
+        return
+    IdempotencyKey.objects.for_shop(shop_id).filter(pk=record_id).update(
+        status=response.status_code,
+        headers={name: response[name] for name in _KEPT_HEADERS if name in response},
+        answer="" if by_id else JSONRenderer().render(response.data).decode(),
+        thing_id=response.data["id"] if by_id else None,
+    )
+
+
+def _fingerprint(request: Request) -> str:
+    """What makes two requests the same: method, address and the values of the body, in whatever order they stand."""
+    body = json.dumps(request.data, sort_keys=True, separators=(",", ":"))
+    whole = "\n".join([str(request.method), request.get_full_path(), body])
+    return hashlib.sha256(whole.encode()).hexdigest()

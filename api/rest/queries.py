@@ -1,0 +1,92 @@
+"""What may stand in the query of an address?
+
+Query parameters are checked as strictly as bodies: an unknown one, a value that does not fit or a parameter
+said twice is a problem that names it, never a filter that is silently not applied.
+"""
+
+from collections.abc import Iterable
+from difflib import get_close_matches
+from typing import Any, TypeVar
+
+from django import forms
+from django.db.models import Model, QuerySet
+from django_filters import BooleanFilter, FilterSet, NumberFilter
+from rest_framework.request import Request
+
+from api.rest.errors import Fault, Problem
+
+M = TypeVar("M", bound=Model)
+
+# Every list takes these beside its filters.
+PAGE_PARAMETERS = ("cursor", "limit")
+
+
+class _FlagField(forms.Field):
+    def to_python(self, value: object) -> bool | None:
+        if value in (None, ""):
+            return None
+        if value not in ("true", "false"):
+            raise forms.ValidationError("Expected true or false.")
+        return value == "true"
+
+
+class FlagFilter(BooleanFilter):  # type: ignore[misc]
+    """true or false; the library's own takes any other word for nothing said."""
+
+    field_class = _FlagField
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **{"widget": forms.TextInput, **kwargs})
+
+
+class IdFilter(NumberFilter):  # type: ignore[misc]
+    """An id; the library's own takes fractions and numbers that no id can be."""
+
+    field_class = forms.IntegerField
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **{"min_value": 1, "max_value": 2**63 - 1, **kwargs})
+
+    def get_max_validator(self) -> None:
+        return None
+
+
+def filtered(request: Request, rows: QuerySet[M], kind: type[FilterSet]) -> QuerySet[M]:
+    """The rows that the query's filters leave.
+
+    Raises:
+        Problem: unknown_parameter or bad_parameter, with every parameter that is wrong.
+    """
+    known_parameters(request, (*kind.base_filters, *PAGE_PARAMETERS))
+    filters = kind(data=request.query_params, queryset=rows)
+    faults = [
+        Fault("bad_parameter", f"{message}", parameter=name)
+        for name, messages in filters.form.errors.items()
+        for message in messages
+    ]
+    if faults:
+        raise Problem("bad_parameter", "Query parameters do not fit; see errors.", faults=faults)
+    chosen: QuerySet[M] = filters.qs
+    return chosen
+
+
+def known_parameters(request: Request, known: Iterable[str]) -> None:
+    """Refuses parameters that the resource does not know, and parameters that are said twice.
+
+    Raises:
+        Problem: unknown_parameter or bad_parameter.
+    """
+    names = list(known)
+    unknown = [name for name in request.query_params if name not in names]
+    if unknown:
+        faults = [Fault("unknown_parameter", _words(name, names), parameter=name) for name in unknown[:20]]
+        raise Problem("unknown_parameter", "The address has unknown query parameters; see errors.", faults=faults)
+    twice = [name for name in names if len(request.query_params.getlist(name)) > 1]
+    if twice:
+        faults = [Fault("bad_parameter", "Expected this parameter once.", parameter=name) for name in twice]
+        raise Problem("bad_parameter", "Query parameters are said twice; see errors.", faults=faults)
+
+
+def _words(name: str, known: list[str]) -> str:
+    close = get_close_matches(name[:40], known, n=1)
+    return f"Unknown parameter. Did you mean {close[0]}?" if close else f"Expected one of {', '.join(known)}."

@@ -1,0 +1,229 @@
+"""What is a quote answered as? Shapes for the documentation; `quote_answers.py` makes the answers.
+
+Amounts, prices and quantities are texts, so that nobody reads them as binary fractions.
+"""
+
+from typing import Any
+
+from rest_framework import serializers
+
+
+class FiredShape(serializers.Serializer[Any]):
+    tier = serializers.CharField()
+    reason = serializers.CharField()
+    components = serializers.ListField(child=serializers.CharField(), help_text="Empty: the whole roof.")
+
+
+class TierShape(serializers.Serializer[Any]):
+    tier = serializers.CharField()
+    tier_by_rules = serializers.CharField()
+    override_reason = serializers.CharField(help_text="Empty where the rules are followed.")
+    fired = FiredShape(many=True)
+
+
+class ActionShape(serializers.Serializer[Any]):
+    text = serializers.CharField()
+    source = serializers.CharField()  # type: ignore[assignment]
+
+
+class CheckedShape(serializers.Serializer[Any]):
+    checked_share = serializers.FloatField()
+    weighted_share = serializers.FloatField()
+    wet_share = serializers.FloatField()
+    actions = ActionShape(many=True)
+
+
+class TaxShape(serializers.Serializer[Any]):
+    name = serializers.CharField()
+    rate = serializers.CharField()
+    base = serializers.CharField()
+    amount = serializers.CharField()
+
+
+class TaxesShape(serializers.Serializer[Any]):
+    base = TaxShape(many=True)
+    limit = TaxShape(many=True)
+
+
+class AmountsShape(serializers.Serializer[Any]):
+    base = serializers.CharField(help_text="Visible work: the sum of the rounded lines.")
+    record = serializers.CharField(help_text="This shop's record on such work; 0 in a firm quote.")
+    allowance = serializers.CharField(help_text="Expected hidden work.")
+    reserve = serializers.CharField()
+    contingency = serializers.CharField(help_text="Set aside for hidden work, billed only if found: allowance + reserve.")
+    limit = serializers.CharField(help_text="The most that is paid without a new consent, before tax.")
+    base_with_tax = serializers.CharField()
+    limit_with_tax = serializers.CharField(help_text="What the owner signs.")
+    labour = serializers.CharField()
+    materials = serializers.CharField()
+    base_tax = serializers.CharField()
+    base_rounding = serializers.CharField()
+    limit_tax = serializers.CharField()
+    limit_rounding = serializers.CharField()
+    deposit = serializers.CharField()
+    cost = serializers.CharField(required=False, help_text="For managers and analysts.")
+    margin = serializers.CharField(required=False, help_text="For managers and analysts.")
+
+
+class HoursShape(serializers.Serializer[Any]):
+    total = serializers.CharField()
+    by_phase = serializers.DictField(child=serializers.CharField())
+    by_trade = serializers.DictField(child=serializers.CharField())
+
+
+class ForecastShape(serializers.Serializer[Any]):
+    """The shop's forecast of the final cost; never the owner's limit."""
+
+    p50 = serializers.CharField()
+    p80 = serializers.CharField()
+    p90 = serializers.CharField()
+    chance_nothing_found = serializers.FloatField()
+    base_expected = serializers.CharField()
+    coverage_share = serializers.FloatField(help_text="How often the limit holds, by this model.")
+
+
+class DaysShape(serializers.Serializer[Any]):
+    low = serializers.FloatField()
+    high = serializers.FloatField()
+    working = serializers.FloatField()
+    drying = serializers.FloatField()
+    cures = serializers.IntegerField()
+    sealant = serializers.IntegerField()
+    hidden = serializers.FloatField()
+    lead = serializers.IntegerField()
+    lead_material = serializers.CharField()
+    reason = serializers.CharField(help_text="Why the estimator promises another range; empty where it is worked out.")
+
+
+class SpanShape(serializers.Serializer[Any]):
+    section = serializers.CharField()
+    start = serializers.CharField()
+    end = serializers.CharField()
+
+
+class ConditionShape(serializers.Serializer[Any]):
+    condition = serializers.CharField()
+    factor = serializers.CharField()
+    reason = serializers.CharField()
+
+
+class PartShape(serializers.Serializer[Any]):
+    assembly = serializers.CharField()
+    net = serializers.CharField()
+
+
+class LineDetailsShape(serializers.Serializer[Any]):
+    """What only one kind of line has."""
+
+    driver = serializers.CharField(required=False, help_text="Labour: the quantity of the assembly with its unit.")
+    template_hours = serializers.CharField(required=False, help_text="Labour: hours before multipliers.")
+    factor = serializers.CharField(required=False, help_text="Labour: the multipliers together.")
+    multipliers = ConditionShape(many=True, required=False)
+    unit = serializers.CharField(required=False, help_text="Material: unit of use.")
+    net = serializers.CharField(required=False, help_text="Material: need in units of use.")
+    with_waste = serializers.CharField(required=False)
+    waste_share = serializers.CharField(required=False)
+    pack = serializers.CharField(required=False, help_text="Material: what one pack is called.")
+    pack_size = serializers.CharField(required=False, help_text="Material: units of use in a pack.")
+    packs = serializers.CharField(required=False, help_text="Material: what is bought.")
+    pack_price = serializers.CharField(required=False, help_text="Material, for managers and analysts: purchase price.")
+    markup = serializers.CharField(required=False, help_text="Material, for managers and analysts: on cost, as a share.")
+    supply = serializers.ChoiceField(choices=("job", "stock"), required=False)
+    lead_days = serializers.IntegerField(required=False)
+    parts = PartShape(many=True, required=False, help_text="Material: what each assembly needs of it.")
+    worked_on = serializers.CharField(required=False, help_text="The shop's lines: the amount that it is worked on.")
+    share = serializers.CharField(required=False, help_text="The shop's lines: of that amount.")
+    tax_class = serializers.CharField(required=False)
+
+
+class LineShape(serializers.Serializer[Any]):
+    position = serializers.IntegerField()
+    kind = serializers.ChoiceField(choices=("labour", "material", "shop"))
+    slug = serializers.CharField()
+    trade = serializers.CharField()
+    name = serializers.CharField()
+    phase = serializers.CharField()
+    price_kind = serializers.CharField()
+    quantity = serializers.CharField()
+    unit = serializers.CharField()
+    price = serializers.CharField()
+    amount = serializers.CharField()
+    cost = serializers.CharField(required=False, help_text="For managers and analysts.")
+    details = LineDetailsShape()
+
+
+class ExposedShape(serializers.Serializer[Any]):
+    section = serializers.CharField()
+    whole = serializers.FloatField(help_text="What the scope opens, in the component's unit.")
+    left_by_survey = serializers.FloatField(help_text="Share of it that the marks leave open.")
+    exposure = serializers.FloatField()
+
+
+class HiddenDetailsShape(serializers.Serializer[Any]):
+    no_exposure = serializers.BooleanField(help_text="Nothing of it is opened: the unit price is that of one unit.")
+    assemblies = serializers.ListField(child=serializers.CharField(), help_text="What puts it right.")
+    can_close_up = serializers.BooleanField(help_text="Whether the roof may be closed over it when its repair is declined.")
+    sections = ExposedShape(many=True)
+
+
+class HiddenShape(serializers.Serializer[Any]):
+    position = serializers.IntegerField()
+    slug = serializers.CharField()
+    construction = serializers.CharField()
+    name = serializers.CharField()
+    owner_words = serializers.CharField()
+    unit = serializers.CharField()
+    tier = serializers.CharField()
+    exposure = serializers.CharField()
+    chance = serializers.FloatField()
+    share = serializers.FloatField()
+    unit_price = serializers.CharField()
+    set_up = serializers.CharField()
+    labour_part = serializers.CharField()
+    material_part = serializers.CharField()
+    allowance = serializers.CharField()
+    details = HiddenDetailsShape()
+
+
+class BriefShape(serializers.Serializer[Any]):
+    id = serializers.IntegerField(allow_null=True, help_text="null for a trial, which is not kept.")
+    number = serializers.CharField()
+    revision = serializers.IntegerField()
+    state = serializers.CharField()
+    reference = serializers.CharField()
+    plan = serializers.CharField()
+    price_basis = serializers.CharField()
+    currency = serializers.CharField()
+    provisional = serializers.BooleanField(help_text="Told or photographed only: cannot be accepted for work.")
+    engine = serializers.IntegerField()
+    version = serializers.IntegerField()
+    customer = serializers.IntegerField(allow_null=True)
+    coach = serializers.IntegerField()
+    survey = serializers.IntegerField()
+    priced_on = serializers.DateField()
+    valid_until = serializers.DateField()
+    confidence_level = serializers.FloatField()
+    roof_tier = serializers.CharField()
+    base_with_tax = serializers.CharField()
+    limit_with_tax = serializers.CharField()
+    created = serializers.DateTimeField(allow_null=True)
+    issued_at = serializers.DateTimeField(allow_null=True)
+
+
+class QuoteShape(BriefShape):
+    tier = TierShape()
+    checked = CheckedShape()
+    amounts = AmountsShape()
+    taxes = TaxesShape()
+    hours = HoursShape()
+    amounts_by_phase = serializers.DictField(child=serializers.CharField())
+    forecast = ForecastShape()
+    days = DaysShape()
+    scope = SpanShape(many=True)
+    conditions = ConditionShape(many=True)
+    warnings = serializers.ListField(child=serializers.CharField())
+    exclusions = serializers.ListField(child=serializers.CharField())
+    cautions = serializers.ListField(child=serializers.CharField())
+    lines = LineShape(many=True)
+    hidden = HiddenShape(many=True)
+    request = serializers.DictField()

@@ -1,0 +1,173 @@
+"""Why is this number what it is? The steps to any line, amount, tier, unit price or allowance of a quote."""
+
+from collections.abc import Callable
+from decimal import Decimal
+from typing import Any, ClassVar
+
+from django.http import Http404
+from django.shortcuts import get_object_or_404
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from api.rest.base import ShopView
+from api.rest.openapi import operation
+from api.rest.quote_answers import COST_READERS, fixed
+from api.rest.quotes import READERS
+from costbase.calc.money import currency as currency_of
+from quotes.actions.priced import ENGINE
+from quotes.calc.why import (
+    AMOUNTS,
+    Context,
+    Why,
+    WhyStep,
+    why_allowance,
+    why_amount,
+    why_labour,
+    why_material,
+    why_shop,
+    why_tier,
+    why_unit_price,
+)
+from quotes.models import Quote, QuoteComponent, QuoteLine
+from quotes.reports.quotes import worked_again
+
+Row = dict[str, Any]
+_OLDER = "priced by an older version of the arithmetic; this is what was stored then"
+
+
+class StepShape(serializers.Serializer[Any]):
+    text = serializers.CharField()
+    value = serializers.CharField()
+    unit = serializers.CharField()
+    source = serializers.CharField(  # type: ignore[assignment]
+        help_text="Survey, coach, estimator, rule, or an edition with its first day; empty for arithmetic on the steps above."
+    )
+
+
+class WhyShape(serializers.Serializer[Any]):
+    of = serializers.CharField()
+    value = serializers.CharField(help_text="Where the steps land.")
+    stored = serializers.CharField(help_text="What the quote stores.")
+    exact = serializers.BooleanField(
+        help_text="false: priced by an older version of the arithmetic, told from what was stored."
+    )
+    steps = StepShape(many=True)
+
+
+class WhyIndexShape(serializers.Serializer[Any]):
+    lines = serializers.ListField(child=serializers.CharField())
+    amounts = serializers.ListField(child=serializers.CharField())
+    components = serializers.ListField(child=serializers.CharField())
+    tier = serializers.CharField()
+    allowance = serializers.CharField()
+
+
+class _WhyView(ShopView):
+    """What the views below share."""
+
+    def quote(self, quote_id: int) -> Quote:
+        rows = Quote.objects.for_shop(self.context.shop).select_related("cost_base")
+        quote: Quote = get_object_or_404(rows, pk=quote_id)
+        return quote
+
+    def answer(self, quote: Quote, of: str, stored: object, walk: Callable[[Context], Why]) -> Response:
+        """The steps, walked again where the present arithmetic priced the quote."""
+        if quote.engine != ENGINE:
+            step = {"text": _OLDER, "value": str(stored), "unit": "", "source": f"engine {quote.engine}"}
+            return Response({"of": of, "value": str(stored), "stored": str(stored), "exact": False, "steps": [step]})
+        why = walk(worked_again(quote))
+        steps = [self._step(step) for step in why.steps]
+        # As many decimals as the stored figure shows: both are rounded already, so this only writes zeros.
+        places = len(str(stored).partition(".")[2])
+        value = f"{why.value:.{places}f}" if isinstance(why.value, Decimal) else why.value
+        return Response({"of": why.of, "value": value, "stored": str(stored), "exact": True, "steps": steps})
+
+    def _step(self, step: WhyStep) -> Row:
+        shown = {"text": step.text, "value": step.value, "unit": step.unit, "source": step.source}
+        if step.purchase and self.identity.role not in COST_READERS:
+            # Purchase prices and markups are the shop's; an estimator sees that they are a step, not what they are.
+            shown["value"] = "for managers and analysts"
+        return shown
+
+
+class QuoteWhys(_WhyView):
+    roles: ClassVar = {"GET": READERS}
+
+    @operation("list_quote_whys", "What can be asked of a quote", answers={200: WhyIndexShape})
+    def get(self, request: Request, quote_id: int) -> Response:
+        quote = self.quote(quote_id)
+        below = request.path.removesuffix("/why")
+        shop = self.context.shop
+        lines = QuoteLine.objects.for_shop(shop).filter(quote_id=quote.pk).order_by("position")
+        components = QuoteComponent.objects.for_shop(shop).filter(quote_id=quote.pk).order_by("position")
+        return Response(
+            {
+                "lines": [f"{below}/lines/{at}/why" for at in lines.values_list("position", flat=True)],
+                "amounts": [f"{below}/amounts/{name}/why" for name in AMOUNTS],
+                "components": [f"{below}/components/{at}/why" for at in components.values_list("position", flat=True)],
+                "tier": f"{below}/tier/why",
+                "allowance": f"{below}/why-allowance",
+            }
+        )
+
+
+class LineWhy(_WhyView):
+    roles: ClassVar = {"GET": READERS}
+
+    @operation("why_line", "Why does this line cost that?", answers={200: WhyShape})
+    def get(self, request: Request, quote_id: int, position: int) -> Response:
+        quote = self.quote(quote_id)
+        rows = QuoteLine.objects.for_shop(self.context.shop).filter(quote_id=quote_id)
+        line: QuoteLine = get_object_or_404(rows, position=position)
+        stored = fixed(line.amount, currency_of(quote.currency).digits)
+        walks: dict[str, Callable[[Context], Why]] = {
+            "labour": lambda context: why_labour(context, line.slug, line.trade),
+            "material": lambda context: why_material(context, line.slug),
+            "shop": lambda context: why_shop(context, line.slug),
+        }
+        return self.answer(quote, line.name, stored, walks[line.kind])
+
+
+class AmountWhy(_WhyView):
+    roles: ClassVar = {"GET": READERS}
+
+    @operation("why_amount", "Why is this sum that much?", answers={200: WhyShape})
+    def get(self, request: Request, quote_id: int, name: str) -> Response:
+        quote = self.quote(quote_id)
+        if name not in AMOUNTS:
+            raise Http404(f"Expected one of {', '.join(AMOUNTS)}.")
+        stored: Decimal | str = quote.totals[name] if name in quote.totals else getattr(quote, name)
+        shown = fixed(stored, currency_of(quote.currency).digits)
+        return self.answer(quote, name, shown, lambda context: why_amount(context, name))
+
+
+class ComponentWhy(_WhyView):
+    roles: ClassVar = {"GET": READERS}
+
+    @operation("why_unit_price", "Why this unit price of hidden work?", answers={200: WhyShape})
+    def get(self, request: Request, quote_id: int, position: int) -> Response:
+        quote = self.quote(quote_id)
+        rows = QuoteComponent.objects.for_shop(self.context.shop).filter(quote_id=quote_id)
+        part: QuoteComponent = get_object_or_404(rows, position=position)
+        stored = f"{part.unit_price:.6f}"
+        return self.answer(quote, part.name, stored, lambda context: why_unit_price(context, part.slug, part.construction))
+
+
+class TierWhy(_WhyView):
+    roles: ClassVar = {"GET": READERS}
+
+    @operation("why_tier", "Why this severity tier?", answers={200: WhyShape})
+    def get(self, request: Request, quote_id: int) -> Response:
+        quote = self.quote(quote_id)
+        return self.answer(quote, "tier", quote.tier, why_tier)
+
+
+class AllowanceWhy(_WhyView):
+    roles: ClassVar = {"GET": READERS}
+
+    @operation("why_allowance", "Why is this much set aside?", answers={200: WhyShape})
+    def get(self, request: Request, quote_id: int) -> Response:
+        quote = self.quote(quote_id)
+        stored = fixed(quote.allowance, currency_of(quote.currency).digits)
+        return self.answer(quote, "allowance", stored, why_allowance)

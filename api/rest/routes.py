@@ -1,0 +1,27 @@
+"""Which addresses are there below ``/api/v1/``? One line a view; a test asks that each has a test."""
+
+from django.urls import URLPattern, URLResolver, path
+
+from api.rest import coaches, customers, quote_whys, quotes, surveys
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    path("shops/<slug:shop>/customers", customers.Customers.as_view()),
+    path("shops/<slug:shop>/customers/<int:customer_id>", customers.OneCustomer.as_view()),
+    path("shops/<slug:shop>/customers/<int:customer_id>/erasure", customers.CustomerErasure.as_view()),
+    path("shops/<slug:shop>/coaches", coaches.Coaches.as_view()),
+    path("shops/<slug:shop>/coaches/<int:coach_id>", coaches.OneCoach.as_view()),
+    path("shops/<slug:shop>/coaches/<int:coach_id>/retirement", coaches.CoachRetirement.as_view()),
+    path("shops/<slug:shop>/surveys", surveys.Surveys.as_view()),
+    path("shops/<slug:shop>/surveys/<int:survey_id>", surveys.OneSurvey.as_view()),
+    path("shops/<slug:shop>/quotes", quotes.Quotes.as_view()),
+    path("shops/<slug:shop>/quotes/trial", quotes.QuoteTrial.as_view()),
+    path("shops/<slug:shop>/quotes/<int:quote_id>", quotes.OneQuote.as_view()),
+    path("shops/<slug:shop>/quotes/<int:quote_id>/issue", quotes.QuoteIssue.as_view()),
+    path("shops/<slug:shop>/quotes/<int:quote_id>/revisions", quotes.QuoteRevision.as_view()),
+    path("shops/<slug:shop>/quotes/<int:quote_id>/why", quote_whys.QuoteWhys.as_view()),
+    path("shops/<slug:shop>/quotes/<int:quote_id>/lines/<int:position>/why", quote_whys.LineWhy.as_view()),
+    path("shops/<slug:shop>/quotes/<int:quote_id>/amounts/<slug:name>/why", quote_whys.AmountWhy.as_view()),
+    path("shops/<slug:shop>/quotes/<int:quote_id>/components/<int:position>/why", quote_whys.ComponentWhy.as_view()),
+    path("shops/<slug:shop>/quotes/<int:quote_id>/tier/why", quote_whys.TierWhy.as_view()),
+    path("shops/<slug:shop>/quotes/<int:quote_id>/why-allowance", quote_whys.AllowanceWhy.as_view()),
+]

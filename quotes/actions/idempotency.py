@@ -1,0 +1,17 @@
+"""When does a shop forget which requests were done?"""
+
+from datetime import datetime
+
+from costbase.models import Shop
+from costbase.scope import Actor, assert_scope
+from quotes.models import IdempotencyKey
+
+
+def forget_requests(*, by: Actor, shop: Shop, before: datetime) -> int:
+    """Forgets the shop's requests from before an instant, a day ago in the nightly task; how many there were.
+
+    A client that sends such a request again has it done again: no client waits that long for an answer.
+    """
+    assert_scope(shop.pk)
+    forgotten, _ = IdempotencyKey.objects.for_shop(shop).filter(created__lt=before).delete()
+    return forgotten

@@ -1,0 +1,135 @@
+"""How does a draft become an offer that never changes again?
+
+Issuing prices nothing: the offer stands at the prices that the draft shows. It is refused where something newer is in force
+than the draft was priced on, unless whoever issues says that the draft's prices shall hold.
+"""
+
+import json
+from collections.abc import Iterable, Iterator
+from datetime import date
+from typing import cast
+
+from django.db import connection
+from django.db.models import F
+from django.utils import timezone
+
+from costbase import snapshot as cost_base_snapshot
+from costbase.calc.cost_base import CostBase, EditionRef
+from costbase.calc.errors import CalculationError
+from costbase.models import Shop
+from costbase.scope import Actor, assert_scope
+from costbase.snapshot import Parsed
+from quotes.actions.priced import shop_day
+from quotes.actions.quoting import QuoteStateError, must_be
+from quotes.models import Quote, Survey
+from quotes.snapshot import frozen_cost_base
+
+Newer = dict[str, str | None]
+
+_MARK_USED = """
+UPDATE costbase_shopedition AS edition SET used = true
+FROM jsonb_to_recordset(%s::jsonb) AS read (kind text, slug text, valid_from date)
+WHERE edition.shop_id = %s AND NOT edition.used AND edition.withdrawn_on IS NULL
+    AND (edition.kind, edition.slug, edition.valid_from) = (read.kind, read.slug, read.valid_from)
+"""
+
+
+class NewerEditionsError(CalculationError):
+    """A draft that was priced on editions which newer ones have followed; `newer` lists them."""
+
+    code = "newer_editions"
+
+    def __init__(self, message: str, newer: list[Newer]) -> None:
+        super().__init__(message, value=len(newer))
+        self.newer = newer
+
+
+def issue_quote(*, shop: Shop, quote: Quote, confirm_editions: bool, by: Actor) -> None:
+    """Issues a draft at the prices it shows; the caller has locked it. Nothing is priced again.
+
+    From then on the quote and its survey stay as they are, an earlier revision that was on offer is superseded, and the shop's
+    own editions under the quote can only be followed.
+
+    Raises:
+        QuoteStateError: it is no draft, its prices hold no longer, or an earlier revision has been accepted.
+        NewerEditionsError: something else is in force today than the draft was priced on, and the caller did not confirm.
+    """
+    assert_scope(shop.pk)
+    now = timezone.now()
+    day = shop_day(shop, now)
+    _must_be_open(shop, quote, day)
+    frozen = frozen_cost_base(quote)
+    newer = newer_editions(shop, frozen, day)
+    if newer and not confirm_editions:
+        words = "newer editions are in force than this draft was priced on; save it again to price it on them, or confirm"
+        raise NewerEditionsError(words, newer)
+    Quote.objects.for_shop(shop).filter(number=quote.number, state="issued").update(
+        state="superseded", version=F("version") + 1
+    )
+    Quote.objects.for_shop(shop).filter(pk=quote.pk).update(
+        state="issued", issued_at=now, issued_by=by.person_id, version=F("version") + 1
+    )
+    Survey.objects.for_shop(shop).filter(pk=quote.survey_id, locked_on=None).update(locked_on=day)
+    _mark_used(shop, frozen)
+
+
+def _must_be_open(shop: Shop, quote: Quote, day: date) -> None:
+    must_be(quote, "draft", doing="issued")
+    if quote.valid_until < day:
+        words = f"the prices of {quote.number} held until {quote.valid_until}; save it again to price it for today"
+        raise QuoteStateError(words, value=quote.valid_until.isoformat())
+    # Held until the scope closes, so that none of them is accepted meanwhile.
+    others = Quote.objects.for_shop(shop).filter(number=quote.number).exclude(pk=quote.pk).select_for_update()
+    if "accepted" in others.values_list("state", flat=True):
+        words = f"{quote.number} was accepted in an earlier revision; from then on only change orders change it"
+        raise QuoteStateError(words, value="accepted")
+
+
+def newer_editions(shop: Shop, frozen: CostBase, day: date) -> list[Newer]:
+    """What is in force on a day otherwise than in the cost base that a draft was priced on.
+
+    An edition that was replaced on its own day counts as newer too, so that contents are compared and not days. `in_force` is
+    None for what was withdrawn, `quoted` for a hidden component or a condition that follows by itself and was not there.
+    """
+    today = {(kind, slug): value for kind, of in cost_base_snapshot.in_force(shop, day).items() for slug, value in of.items()}
+    read = {(_ref(value).kind, _ref(value).slug): value for value in editions_of(frozen)}
+    changed = [_newer(key, value, today.get(key)) for key, value in read.items() if today.get(key) != value]
+    fresh = [_newer(key, None, value) for key, value in today.items() if key not in read and _comes_by_itself(value)]
+    return [*changed, *fresh]
+
+
+def editions_of(base: CostBase) -> Iterator[Parsed]:
+    """Every value in a cost base."""
+    groups: tuple[Iterable[Parsed], ...] = (
+        base.trades.values(), base.materials.values(), base.prices.values(), base.assemblies.values(),
+        base.conditions.values(), base.components.values(), (base.plan, base.rule, base.tiers, base.severity),
+    )  # fmt: skip
+    for group in groups:
+        yield from group
+
+
+def _newer(key: tuple[str, str], quoted: Parsed | None, in_force: Parsed | None) -> Newer:
+    first_days = {"quoted": _first_day(quoted), "in_force": _first_day(in_force)}
+    return {"kind": key[0], "slug": key[1], **first_days}
+
+
+def _first_day(value: Parsed | None) -> str | None:
+    return None if value is None else _ref(value).valid_from
+
+
+def _comes_by_itself(value: Parsed) -> bool:
+    """Whether it would enter the quote although nobody asks for it."""
+    return _ref(value).kind == "component" or bool(getattr(value, "follows", ""))
+
+
+def _ref(value: Parsed) -> EditionRef:
+    return cast(EditionRef, value.edition)
+
+
+def _mark_used(shop: Shop, frozen: CostBase) -> None:
+    """From now on the shop's own editions under this quote can only be followed, never withdrawn or replaced."""
+    refs = [_ref(value) for value in editions_of(frozen)]
+    own = [{"kind": r.kind, "slug": r.slug, "valid_from": r.valid_from} for r in refs if r.owner == "shop"]
+    if own:
+        with connection.cursor() as cursor:
+            cursor.execute(_MARK_USED, [json.dumps(own), shop.pk])

@@ -1,0 +1,251 @@
+"""How does a worked quote stand in rows?
+
+Numbers go as JSON strings, so that PostgreSQL reads exact decimals; `quote_statement.py` writes the rows.
+"""
+
+from datetime import timedelta
+from decimal import Decimal
+from typing import Any
+
+from costbase.calc.money import decimal_quantity, unit_price
+from costbase.calc.units import show
+from costbase.models import Shop
+from costbase.scope import Actor
+from quotes.actions.priced import ENGINE, Draft, Priced
+from quotes.calc.days import Days
+from quotes.calc.hidden import HiddenComponent
+from quotes.calc.inputs import DaysOverride
+from quotes.calc.labour import LabourLine, hours_by_phase, hours_by_trade
+from quotes.calc.pricing import MaterialLine, ShopLine, amounts_by_phase
+from quotes.calc.quote import Quote as Worked
+from quotes.calc.takeoff import Take
+from quotes.calc.tax import Tax
+from quotes.exchange.frozen import factors_to_json, inputs_to_json
+
+Row = dict[str, Any]
+
+
+def line_rows(worked: Worked) -> list[Row]:
+    """Every line in the order of the quote: labour and material by phase of the plan, then the shop's lines."""
+    drivers = {take.assembly.slug: take for take in worked.takes}
+    rows = [_labour_row(line, drivers[line.assembly]) for line in worked.visible.labour]
+    rows += [_material_row(line) for line in worked.visible.materials]
+    rows += [_shop_row(line) for line in worked.visible.shop]
+    return [{"position": at, **row} for at, row in enumerate(rows, 1)]
+
+
+def _labour_row(line: LabourLine, take: Take) -> Row:
+    return {
+        "kind": "labour",
+        "slug": line.assembly,
+        "trade": line.trade,
+        "name": line.name,
+        "phase": line.phase,
+        "price_kind": line.kind,
+        "quantity": str(line.hours),
+        "unit": "h",
+        "price": str(line.rate),
+        "amount": str(line.amount),
+        "cost": str(line.cost),
+        "details": {
+            "driver": show(take.driver, take.assembly.driver_unit),
+            "template_hours": str(line.template_hours),
+            "factor": str(line.factor),
+            "multipliers": [{"condition": m.slug, "factor": str(m.factor), "reason": m.reason} for m in line.multipliers],
+        },
+    }
+
+
+def _material_row(line: MaterialLine) -> Row:
+    packed = line.packed
+    material = packed.material
+    return {
+        "kind": "material",
+        "slug": material.slug,
+        "trade": "",
+        "name": material.name,
+        "phase": line.phase,
+        "price_kind": "firm",
+        "quantity": str(packed.billed),
+        "unit": material.pack_name if packed.billed_in == "pack" else material.unit,
+        "price": str(unit_price(line.price)),
+        "amount": str(line.amount),
+        "cost": str(line.cost),
+        "details": {
+            "unit": material.unit,
+            "net": str(packed.net),
+            "with_waste": str(packed.gross),
+            "waste_share": str(material.waste_share),
+            "pack_size": str(material.pack_size),
+            "pack": material.pack_name,
+            "packs": str(packed.packs),
+            "pack_price": str(line.pack_price),
+            "markup": str(line.markup),
+            "supply": material.supply,
+            "lead_days": material.lead_days,
+            "parts": [{"assembly": part.assembly, "net": str(part.net)} for part in line.parts],
+        },
+    }
+
+
+def _shop_row(line: ShopLine) -> Row:
+    return {
+        "kind": "shop",
+        "slug": line.slug,
+        "trade": "",
+        "name": line.name,
+        "phase": "",
+        "price_kind": "firm",
+        "quantity": "1",
+        "unit": "job",
+        "price": f"{line.amount:.6f}",
+        "amount": str(line.amount),
+        "cost": "0",
+        "details": {"worked_on": str(line.worked_on), "share": str(line.share), "tax_class": line.tax_class},
+    }
+
+
+def component_rows(worked: Worked) -> list[Row]:
+    """Every hidden component in the order of the cost base."""
+    return [
+        {"position": at, **_component_row(hidden, share.allowance)}
+        for at, (hidden, share) in enumerate(zip(worked.hidden, worked.set_aside.components, strict=True), 1)
+    ]
+
+
+def _component_row(hidden: HiddenComponent, allowance: Decimal) -> Row:
+    component = hidden.component
+    return {
+        "slug": component.slug,
+        "construction": hidden.construction,
+        "name": component.name,
+        "owner_words": component.owner_words,
+        "unit": component.unit,
+        "tier": hidden.tier,
+        "exposure": str(decimal_quantity(hidden.exposure)),
+        "chance": hidden.chance,
+        "share": hidden.share,
+        "unit_price": str(hidden.cost.price),
+        "set_up": str(hidden.cost.set_up),
+        "labour_part": str(unit_price(hidden.cost.labour)),
+        "material_part": str(unit_price(hidden.cost.material)),
+        "allowance": str(allowance),
+        "details": {
+            "no_exposure": hidden.exposure == 0,
+            "assemblies": list(hidden.cost.assemblies),
+            "can_close_up": component.can_close_up,
+            "sections": [
+                {
+                    "section": part.section,
+                    "whole": part.whole,
+                    "left_by_survey": part.scale,
+                    "exposure": part.exposure,
+                }
+                for part in hidden.sections
+            ],
+        },
+    }
+
+
+def totals_json(worked: Worked) -> Row:
+    """The amounts that are no columns: taxes, roundings, sums by phase and trade."""
+    totals = worked.totals
+    return {
+        "labour": str(worked.visible.labour_total),
+        "materials": str(worked.visible.material_total),
+        "base_taxes": [_tax(tax) for tax in totals.base_taxes],
+        "base_tax": str(totals.base_tax),
+        "base_rounding": str(totals.base_rounding),
+        "limit_taxes": [_tax(tax) for tax in totals.limit_taxes],
+        "limit_tax": str(totals.limit_tax),
+        "limit_rounding": str(totals.limit_rounding),
+        "deposit": str(totals.deposit),
+        "base_expected": str(worked.set_aside.base_expected),
+        "coverage_share": worked.set_aside.coverage_share,
+        "hours_by_phase": {phase: str(hours) for phase, hours in hours_by_phase(worked.visible.labour).items()},
+        "hours_by_trade": {trade: str(hours) for trade, hours in hours_by_trade(worked.visible.labour).items()},
+        "amounts_by_phase": {phase: str(value) for phase, value in amounts_by_phase(worked.visible).items()},
+    }
+
+
+def told_json(worked: Worked, promised: DaysOverride | None) -> Row:
+    """What is said about the quote besides amounts: tier with its rules, days, warnings, exclusions, cautions."""
+    severity = worked.severity
+    return {
+        "warnings": list(worked.warnings),
+        "exclusions": list(worked.exclusions),
+        "cautions": list(worked.cautions),
+        "tier": severity.tier,
+        "tier_by_rules": severity.worked_tier,
+        "override_reason": severity.override_reason,
+        "fired": [{"tier": rule.tier, "reason": rule.reason, "components": list(rule.components)} for rule in severity.fired],
+        "weighted_share": worked.reading.weighted_share,
+        "wet_share": worked.reading.wet_share,
+        "actions": [{"text": action.text, "source": action.source} for action in worked.reading.actions],
+        "days": _days_json(worked.days, promised),
+        "conditions": [{"condition": m.slug, "factor": str(m.factor), "reason": m.reason} for m in worked.multipliers],
+        "scope": [{"section": span.section, "start": span.start, "end": span.end} for span in worked.scope],
+    }
+
+
+def _days_json(days: Days, promised: DaysOverride | None) -> Row:
+    """The worked range with its parts; an estimator's promise takes the place of its ends."""
+    return {
+        "low": promised.low if promised else days.low,
+        "high": promised.high if promised else days.high,
+        "reason": promised.reason if promised else "",
+        "working": days.working,
+        "drying": days.drying,
+        "cures": days.cures,
+        "sealant": days.sealant,
+        "hidden": days.hidden,
+        "lead": days.lead,
+        "lead_material": days.lead_material,
+    }
+
+
+def _tax(tax: Tax) -> Row:
+    return {"name": tax.name, "rate": str(tax.rate), "base": str(tax.base), "amount": str(tax.amount)}
+
+
+def quote_row(shop: Shop, draft: Draft, priced: Priced, by: Actor) -> Row:
+    """The columns of a quote row that pricing decides, without number and revision."""
+    worked, rule, totals = priced.worked, priced.cost_base.rule, priced.worked.totals
+    aside = worked.set_aside
+    return {
+        "reference": draft.reference,
+        "customer_id": draft.customer_id,
+        "coach_id": draft.coach_id,
+        "survey_id": draft.survey_id,
+        "priced_on": priced.priced_on.isoformat(),
+        "valid_until": (priced.priced_on + timedelta(days=rule.validity_days)).isoformat(),
+        "engine": ENGINE,
+        "plan": priced.inputs.plan,
+        "price_basis": rule.price_basis,
+        "currency": shop.currency,
+        "level": rule.confidence_level,
+        "tier": worked.severity.tier,
+        "provisional": worked.provisional,
+        "checked_share": worked.reading.checked_share,
+        "hours": str(sum((line.hours for line in worked.visible.labour), Decimal(0))),
+        "cost": str(totals.cost),
+        "base": str(totals.base),
+        "record": str(totals.record),
+        "allowance": str(totals.allowance),
+        "reserve": str(totals.reserve),
+        "contingency": str(totals.contingency),
+        "limit": str(totals.limit),
+        "base_with_tax": str(totals.base_with_tax),
+        "limit_with_tax": str(totals.limit_with_tax),
+        "p50": str(aside.p50),
+        "p80": str(aside.p80),
+        "p90": str(aside.p90),
+        "chance_nothing_found": aside.chance_nothing_found,
+        "atoms": list(aside.atoms),
+        "totals": totals_json(worked),
+        "told": told_json(worked, priced.inputs.days),
+        "request": draft.request,
+        "inputs": inputs_to_json(priced.inputs),
+        "factors": factors_to_json(priced.factors),
+        "created_by": by.person_id,
+    }

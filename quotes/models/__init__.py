@@ -1,0 +1,19 @@
+"""The tables of quotes. Applications further out import them from here."""
+
+from quotes.models.coach import Coach
+from quotes.models.customer import Customer
+from quotes.models.idempotency import IdempotencyKey
+from quotes.models.quote import FrozenCostBase, Quote, QuoteComponent, QuoteCounter, QuoteLine
+from quotes.models.survey import Survey
+
+__all__ = [
+    "Coach",
+    "Customer",
+    "FrozenCostBase",
+    "IdempotencyKey",
+    "Quote",
+    "QuoteComponent",
+    "QuoteCounter",
+    "QuoteLine",
+    "Survey",
+]

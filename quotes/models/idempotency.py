@@ -1,0 +1,29 @@
+"""Which requests were done already, and what was answered?"""
+
+from django.db import models
+
+from costbase.models import ShopOwned
+
+
+class IdempotencyKey(ShopOwned):
+    """A request that a client may send again, kept in the same transaction as its effect.
+
+    A key belongs to the person who chose it. `answer` is the body as it was sent; it is None where the body
+    has personal data, which stands in one table only: the answer is then made again from the thing at
+    `thing_id`.
+    """
+
+    person_id = models.BigIntegerField()
+    key = models.CharField(max_length=255)
+    fingerprint = models.CharField(max_length=64)
+    status = models.PositiveSmallIntegerField(null=True)
+    headers = models.JSONField(default=dict)
+    answer = models.TextField(blank=True)
+    thing_id = models.BigIntegerField(null=True)
+    created = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["shop", "person_id", "key"], name="idempotency_key_once"),
+        ]
+        indexes = [models.Index(fields=["shop", "created"], name="idempotency_key_by_age")]

@@ -1,0 +1,48 @@
+"""What does the shop have in quotes, and what stands in one of them?"""
+
+from typing import Any
+
+from django.db.models import QuerySet
+
+from costbase.models import Shop
+from quotes.calc.quote import compute_quote
+from quotes.calc.why import Context
+from quotes.exchange.frozen import factors_from_json, inputs_from_json
+from quotes.models import Quote, QuoteComponent, QuoteLine
+from quotes.snapshot import frozen_cost_base, points, severity_rules
+
+Row = dict[str, Any]
+
+_LINE = (
+    "position", "kind", "slug", "trade", "name", "phase", "price_kind", "quantity", "unit", "price", "amount", "cost",
+    "details",
+)  # fmt: skip
+_COMPONENT = (
+    "position", "slug", "construction", "name", "owner_words", "unit", "tier", "exposure", "chance", "share", "unit_price",
+    "set_up", "labour_part", "material_part", "allowance", "details",
+)  # fmt: skip
+_HEAVY = ("inputs", "atoms", "totals", "told", "request", "factors")
+
+
+def brief_quotes(shop: Shop) -> QuerySet[Quote]:
+    """Quotes without the columns that a list does not show."""
+    return Quote.objects.for_shop(shop).defer(*_HEAVY)
+
+
+def stored_lines(shop: Shop, quote_id: int) -> list[Row]:
+    """The lines of a quote in their order."""
+    return list(QuoteLine.objects.for_shop(shop).filter(quote_id=quote_id).order_by("position").values(*_LINE))
+
+
+def stored_components(shop: Shop, quote_id: int) -> list[Row]:
+    """The hidden components of a quote in their order."""
+    rows = QuoteComponent.objects.for_shop(shop).filter(quote_id=quote_id).order_by("position")
+    return list(rows.values(*_COMPONENT))
+
+
+def worked_again(quote: Quote) -> Context:
+    """The quote worked out again from what was kept with it; exact on the engine that priced it."""
+    base = frozen_cost_base(quote)
+    rules = severity_rules(base.severity)
+    inputs, factors = inputs_from_json(quote.inputs), factors_from_json(quote.factors)
+    return Context(inputs, base, rules, factors, points(), compute_quote(inputs, base, rules, factors, points()))

@@ -1,0 +1,61 @@
+"""What does a quote read from the tables, as frozen values?
+
+The sample points once per process, the severity rules once per edition, a stored cost base once per row, and the shop's record
+on such work. The coach and its survey come with the request (`actions/quote_inputs.py`), the editions in force from
+`costbase/snapshot.py`.
+"""
+
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+
+from costbase.calc.contents import from_contents
+from costbase.calc.cost_base import CostBase, SeverityContents
+from costbase.calc.errors import CalculationError
+from costbase.calc.same import Same
+from costbase.snapshot import unreadable
+from quotes.calc.contingency import NO_HISTORY, CostFactors, SamplePoints, shipped_points
+from quotes.calc.severity import SeverityRules
+from quotes.models import FrozenCostBase, Quote
+
+POINTS = Path(__file__).with_name("points.npy")
+
+
+@lru_cache(maxsize=1)
+def points() -> SamplePoints:
+    """The fixed sample points that ship with the project, read once per process and checked against their checksum."""
+    return shipped_points(np.load(POINTS))
+
+
+def cost_factors() -> CostFactors:
+    """The shop's record on such work. While no job of its network is closed there is none, and the model's start holds."""
+    return NO_HISTORY
+
+
+def severity_rules(severity: SeverityContents) -> SeverityRules:
+    """The rules that an edition's contents say, read once per edition.
+
+    Raises:
+        EditionUnreadableError: contents that are no severity rules.
+    """
+    return _severity_rules(Same(severity))
+
+
+@lru_cache(maxsize=256)
+def _severity_rules(same: Same[SeverityContents]) -> SeverityRules:
+    try:
+        return SeverityRules.from_contents(same.value.contents)
+    except CalculationError as fault:
+        raise unreadable(same.value.edition, fault) from fault
+
+
+def frozen_cost_base(quote: Quote) -> CostBase:
+    """The cost base that a quote was priced on. Its row is only ever inserted, so it is read and parsed once per process."""
+    return _frozen_cost_base(quote.shop_id, quote.cost_base_id)
+
+
+# A parsed base is a few hundred editions; a hundred of them serve a shop that looks at its quotes of a month.
+@lru_cache(maxsize=100)
+def _frozen_cost_base(shop_id: int, id_: int) -> CostBase:
+    return from_contents(FrozenCostBase.objects.for_shop(shop_id).values_list("contents", flat=True).get(pk=id_))

@@ -1,0 +1,32 @@
+import pytest
+
+from quotes.actions import issuing, priced
+from tests.rest.office import Office, office
+from tests.rest.quoting import Clock, Quoting
+
+
+@pytest.fixture
+def here(db: None) -> Office:
+    """The shop that a test is about."""
+    return office()
+
+
+@pytest.fixture
+def elsewhere(db: None) -> Office:
+    """Another shop, in another network."""
+    return office()
+
+
+@pytest.fixture
+def clock(monkeypatch: pytest.MonkeyPatch) -> Clock:
+    """What quotes take for now; a test turns it."""
+    clock = Clock()
+    for module in (priced, issuing):
+        monkeypatch.setattr(module, "timezone", clock)
+    return clock
+
+
+@pytest.fixture
+def quoting(here: Office, clock: Clock) -> Quoting:
+    """The shop that a test is about, ready to quote on 2 March 2026."""
+    return Quoting(here)

@@ -1,0 +1,108 @@
+"""How many statements does a quote take? The same number whatever its size.
+
+Requests run in transactions of their own here, as they do in service, so that the numbers are those of the service.
+"""
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from tests.rest.quoting import Quoting, entry
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+_NOT_COUNTED = ("BEGIN", "COMMIT", "ROLLBACK", "SAVEPOINT", "RELEASE")
+_WRITES = ("INSERT", "UPDATE", "DELETE")
+# Every request: the token, the shop, and the settings that bind its rows.
+ENTERING = 3
+
+
+def statements(ask: Callable[..., Any], *args: object, **kwargs: object) -> list[str]:
+    with CaptureQueriesContext(connection) as captured:
+        answer = ask(*args, **kwargs)
+    assert answer.status_code < 300, answer.content.decode()
+    return [query["sql"].strip() for query in captured if not query["sql"].upper().startswith(_NOT_COUNTED)]
+
+
+@pytest.fixture
+def warm(quoting: Quoting) -> Quoting:
+    """A process that has seen the editions before, and a shop that has kept both cost bases."""
+    for body in (large(quoting), small(quoting)):
+        quoting.posted(body)
+    return quoting
+
+
+def large(quoting: Quoting) -> dict[str, Any]:
+    return quoting.body()
+
+
+def small(quoting: Quoting) -> dict[str, Any]:
+    """A quote of a single labour line."""
+    return quoting.body(plan="look-first", measures=[entry("look_first_count", 1)])
+
+
+def test_a_posted_quote_takes_six_statements_whatever_its_size(warm: Quoting) -> None:
+    # Survey with its coach, editions in force, and one that writes number, quote, lines and components.
+    for body in (large(warm), small(warm)):
+        taken = statements(warm.office.post, "quotes", body)
+        assert len(taken) == ENTERING + 3, "\n".join(taken)
+
+
+def test_with_an_idempotency_key_it_takes_four_more(warm: Quoting) -> None:
+    # The key is claimed with a bound on the wait (set, insert, set back), and the answer is kept.
+    for key, body in (("one", large(warm)), ("two", small(warm))):
+        headers = {"Idempotency-Key": key}
+        taken = statements(warm.office.post, "quotes", body, headers=headers)
+        assert len(taken) == ENTERING + 7, "\n".join(taken)
+
+
+def test_a_new_cost_base_is_kept_with_two_more(warm: Quoting) -> None:
+    # The base is inserted, and what found none is said again.
+    taken = statements(warm.office.post, "quotes", warm.body(plan="reseal", measures=[]))
+    assert len(taken) == ENTERING + 5, "\n".join(taken)
+
+
+def test_a_trial_only_reads_the_survey_and_the_editions(warm: Quoting) -> None:
+    taken = statements(warm.office.post, "quotes/trial", large(warm))
+    assert len(taken) == ENTERING + 2, "\n".join(taken)
+    assert not [sql for sql in taken if any(word in sql.upper() for word in _WRITES)]
+
+
+def test_a_draft_that_is_saved_again_takes_three_statements_of_its_own_and_one_to_clear_it(warm: Quoting) -> None:
+    for body in (large(warm), small(warm)):
+        path = warm.posted(body)["Location"]
+        taken = statements(warm.office.ask, "PUT", path, body, headers={"If-Match": '"v1"'})
+        # The row held, the survey, the editions, the old parts away, the new ones in.
+        assert len(taken) == ENTERING + 5, "\n".join(taken)
+
+
+def test_a_quote_is_read_with_three_statements_whatever_its_size(warm: Quoting) -> None:
+    for body in (large(warm), small(warm)):
+        path = warm.posted(body)["Location"]
+        taken = statements(warm.office.get, path)
+        assert len(taken) == ENTERING + 3, "\n".join(taken)
+
+
+def test_a_page_is_read_with_one_statement_however_long_it_is(warm: Quoting) -> None:
+    for limit in (1, 100):
+        taken = statements(warm.office.get, f"quotes?limit={limit}")
+        assert len(taken) == ENTERING + 1, "\n".join(taken)
+
+
+def test_issuing_takes_the_same_number_whatever_the_size(warm: Quoting) -> None:
+    for body in (large(warm), small(warm)):
+        quote_id = warm.posted(body).json()["id"]
+        warm.office.get(f"quotes/{quote_id}/amounts/limit/why")  # This process has read the kept base before.
+        taken = statements(warm.office.post, f"quotes/{quote_id}/issue", {}, headers={"If-Match": '"v1"'})
+        # Held, other revisions held, editions; superseded, issued, the survey locked; then the quote is read.
+        assert len(taken) == ENTERING + 9, "\n".join(taken)
+
+
+def test_a_why_takes_three_statements_and_the_kept_base_one_more_the_first_time(warm: Quoting) -> None:
+    path = warm.posted(warm.body(plan="reseal", measures=[]))["Location"]
+    for own in (3, 2):
+        taken = statements(warm.office.get, f"{path}/lines/1/why")
+        assert len(taken) == ENTERING + own, "\n".join(taken)

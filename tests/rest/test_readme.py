@@ -1,0 +1,82 @@
+"""The README's five requests, sent as they are printed, to the shop that the demo loads."""
+
+import json
+import re
+from dataclasses import dataclass
+from pathlib import Path
+from string import Template
+from typing import Any
+
+import pytest
+
+from api.accounts.roles import ESTIMATOR
+from api.management import demo_shop
+from tests.rest.office import FIXTURES, Office
+from tests.rest.quoting import Clock
+
+README = Path(__file__).parents[2] / "README.md"
+PAIR = re.compile(r"```sh\n(.*?)```\n\nExcerpt of the answer, (\d+)[^`]*(?:`\w+`[^`]*)*```json\n(.*?)```", re.DOTALL)
+CURL = re.compile(r'curl (?:-X (?P<method>\w+) )?\$SHOP/(?P<path>\S+) -H "Authorization: Bearer \$TOKEN"')
+BODY = re.compile(r"<<END\n(.*)\nEND\n", re.DOTALL)
+NAMES = {"customers": "CUSTOMER", "coaches": "COACH", "surveys": "SURVEY", "quotes": "QUOTE"}
+
+
+@dataclass(frozen=True)
+class Example:
+    """A printed request with the excerpt of its answer."""
+
+    method: str
+    path: str
+    body: str
+    status: int
+    excerpt: dict[str, Any]
+
+
+def examples() -> list[Example]:
+    return [_example(*match.groups()) for match in PAIR.finditer(README.read_text(encoding="utf-8"))]
+
+
+def _example(request: str, status: str, excerpt: str) -> Example:
+    curl, body = CURL.search(request), BODY.search(request)
+    assert curl, f"expected a curl to $SHOP with $TOKEN: {request}"
+    return Example(curl["method"] or "GET", curl["path"], body[1] if body else "", int(status), json.loads(excerpt))
+
+
+def differences(shown: Any, real: Any, place: str = "") -> list[str]:
+    """Where what is shown is not what was answered. Of an object only the members that are shown count."""
+    if isinstance(shown, dict) and isinstance(real, dict):
+        return [at for name in shown for at in differences(shown[name], real.get(name, "no such member"), f"{place}/{name}")]
+    if isinstance(shown, list) and isinstance(real, list) and len(shown) == len(real):
+        pairs = enumerate(zip(shown, real, strict=True))
+        return [at for index, (left, right) in pairs for at in differences(left, right, f"{place}/{index}")]
+    return [] if type(shown) is type(real) and shown == real else [f"{place}: {shown!r} is printed, {real!r} was answered"]
+
+
+@pytest.mark.django_db
+def test_the_five_requests_are_answered_as_printed(clock: Clock) -> None:
+    office = Office(demo_shop.load(FIXTURES).shop)
+    shown = examples()
+    assert [example.path for example in shown] == [*NAMES, "quotes/$QUOTE/lines/1/why"]
+    ids: dict[str, int] = {}
+
+    for example in shown:
+        path = Template(example.path).substitute(ids)
+        body = json.loads(Template(example.body).substitute(ids)) if example.body else None
+        answer = office.ask(example.method, path, body, role=ESTIMATOR)
+
+        assert answer.status_code == example.status, answer.content.decode()
+        real = answer.json()
+        # Ids are the database's: those printed are a fresh demo's.
+        placeholders = {name for name in ("id", "customer", "coach") if name in example.excerpt}
+        assert differences({k: v for k, v in example.excerpt.items() if k not in placeholders}, real) == []
+        assert {example.excerpt[name] for name in placeholders} <= {2}
+        assert {real[name] for name in placeholders - {"id"}} <= set(ids.values())
+        if example.path in NAMES:
+            ids[NAMES[example.path]] = real["id"]
+
+
+def test_the_requests_print_the_ids_that_their_answers_give() -> None:
+    printed = dict(re.findall(r"^([A-Z]+)=(\d+)$", README.read_text(encoding="utf-8"), re.MULTILINE))
+
+    given = {NAMES[example.path]: str(example.excerpt["id"]) for example in examples() if example.path in NAMES}
+    assert printed == given
