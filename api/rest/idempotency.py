@@ -55,7 +55,7 @@ def once(
         return effect()
     if not _FORM.fullmatch(key):
         raise bad_header(HEADER, f"Expected 1 to 255 visible characters in {HEADER}.")
-    claim = _Claim(context.shop.pk, context.identity.person_id, key, _fingerprint(request))
+    claim = _Claim(context.shop.pk, context.identity.person_id, key, _fingerprint(request, context.identity.role))
     record_id = claim.take()
     if record_id is None:
         return claim.replay(again)
@@ -122,8 +122,11 @@ def _keep(shop_id: int, record_id: int, response: Response, *, by_id: bool) -> N
     )
 
 
-def _fingerprint(request: Request) -> str:
-    """What makes two requests the same: method, address and the values of the body, in whatever order they stand."""
+def _fingerprint(request: Request, role: str) -> str:
+    """What makes two requests the same: role, method, address and the values of the body, in whatever order they stand.
+
+    The role is in it because the answer is: what a manager was answered holds costs that an estimator may not read.
+    """
     body = json.dumps(request.data, sort_keys=True, separators=(",", ":"))
-    whole = "\n".join([str(request.method), request.get_full_path(), body])
+    whole = "\n".join([role, str(request.method), request.get_full_path(), body])
     return hashlib.sha256(whole.encode()).hexdigest()
