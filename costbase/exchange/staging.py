@@ -73,7 +73,7 @@ def _fault(file: str, place: str, fault: CalculationError) -> TableFault:
 
 
 def gather(file: str, staged: list[Staged | list[TableFault]], faults: list[TableFault]) -> Staging:
-    """The staging of a file; an edition that stands in it twice is a fault too."""
+    """The staging of a file; an edition that stands in it twice is a fault too, and so is a file without any."""
     entries: list[Staged] = []
     seen: dict[tuple[str, str], str] = {}
     for one in staged:
@@ -84,4 +84,9 @@ def gather(file: str, staged: list[Staged | list[TableFault]], faults: list[Tabl
         if earlier != one.place:
             faults.append(TableFault(file, one.place, "slug", f"{one.slug} is there already: {earlier}"))
         entries.append(one)
+    if not entries and not faults:
+        # Applied, it would change nothing, and whoever sent it would think otherwise.
+        faults.append(
+            TableFault(file, "", "", "expected at least one edition: a row below the columns, or a table [kind.slug]")
+        )
     return Staging(file, tuple(entries), tuple(faults))

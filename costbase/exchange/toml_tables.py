@@ -42,8 +42,6 @@ def read_toml(file: str, content: bytes) -> Staging:
             faults.append(TableFault(file, kind, "", f"expected tables such as [{kind}.its-slug]"))
         else:
             staged += [stage(file, kind, slug, table, f"{kind} {slug[:60]}") for slug, table in by_slug.items()]
-    if not staged and not faults:
-        faults.append(TableFault(file, "", "", "expected at least one table such as [assembly.skin-off]"))
     return gather(file, staged, faults)
 
 

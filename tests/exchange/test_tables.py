@@ -206,7 +206,13 @@ def test_a_decimal_in_quotes_or_a_comment_does_not_count_as_a_long_name() -> Non
 @given(st.binary(max_size=80) | st.text(max_size=60).map(str.encode))
 def test_any_bytes_are_staged_or_told(content: bytes) -> None:
     for staging in (rates(content), toml(content), rates(RATES.encode() + content), toml(SKIN_OFF.encode() + content)):
-        assert staging.entries or staging.faults or not content.strip()
+        assert staging.entries or staging.faults
+
+
+def test_a_file_without_an_edition_is_told() -> None:
+    for staging in (rates(b""), rates(RATES.encode()), toml(b""), toml(b"# nothing yet\n"), toml(b"[rate]\n")):
+        assert staging.entries == ()
+        assert [fault.reason[:8] for fault in staging.faults] == ["expected"]
 
 
 names = st.text(st.characters(codec="utf-8", exclude_categories=["Cc", "Cs", "Zl", "Zp"]), min_size=1, max_size=30).filter(
