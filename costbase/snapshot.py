@@ -29,6 +29,8 @@ from costbase.calc.cost_base import (
     Trade,
 )
 from costbase.calc.errors import CalculationError, CalculationFaults
+from costbase.calc.formula import compile_formula
+from costbase.calc.measures import names
 from costbase.calc.money import currency
 from costbase.models import Shop
 
@@ -119,16 +121,20 @@ def in_force(shop: Shop, day: date) -> InForce:
     Raises:
         EditionUnreadableError: an edition whose contents are damaged.
     """
-    known = _last_digest.get(shop.pk)
-    known = known if known in _sets else None
+    # Looked up once: another thread may empty the memos at any moment.
+    known = _last_digest.get(shop.pk, "")
+    held = _sets.get(known)
     with connection.cursor() as cursor:
-        cursor.execute(_IN_FORCE, {"shop": shop.pk, "network": shop.network_id, "day": day, "known": known})
+        told: str | None = None if held is None else known
+        cursor.execute(_IN_FORCE, {"shop": shop.pk, "network": shop.network_id, "day": day, "known": told})
         rows = cursor.fetchall()
     digest = cast(str, rows[0][0])
-    if digest != known:
-        _keep(_sets, digest, _grouped(shop, [_Edition(*row[1:]) for row in rows if row[1] is not None]), _MOST_SETS)
-        _keep(_last_digest, shop.pk, digest, _MOST_SETS)
-    return _sets[digest]
+    if held is not None and digest == known:
+        return held
+    found = _grouped(shop, [_Edition(*row[1:]) for row in rows if row[1] is not None])
+    _keep(_sets, digest, found, _MOST_SETS)
+    _keep(_last_digest, shop.pk, digest, _MOST_SETS)
+    return found
 
 
 def cost_base(shop: Shop, day: date, plan: str) -> CostBase:
@@ -173,7 +179,8 @@ def _grouped(shop: Shop, found: list[_Edition]) -> InForce:
 
 def _values(shop: Shop, found: Iterable[_Edition]) -> dict[_Key, Parsed]:
     """The value of every edition, parsed where this process has not seen that version of it."""
-    values = {edition.key: _parsed[edition.key] for edition in found if edition.key in _parsed}
+    kept = {edition.key: _parsed.get(edition.key) for edition in found}
+    values = {key: value for key, value in kept.items() if value is not None}
     new = {(edition.owner, edition.id): edition for edition in found if edition.key not in values}
     if not new:
         return values
@@ -199,9 +206,23 @@ def _parse(edition: _Edition, contents: Any) -> Parsed:
     if edition.kind == "severity":
         return SeverityContents(contents, ref)
     try:
-        return read_kind(edition.kind, contents, ref)
+        value = read_kind(edition.kind, contents, ref)
+        _compile(value)
     except CalculationError as fault:
         raise unreadable(ref, fault) from fault
+    return value
+
+
+def _compile(value: Parsed) -> None:
+    """Compiles the formulas of an edition, so that one that means nothing is told with the edition's name."""
+    if isinstance(value, Assembly):
+        rates, needs = [rate.rate for rate in value.labour], [need.quantity for need in value.materials]
+        for text in (value.applies, value.driver, *rates, *needs):
+            compile_formula(text, names(value.level))
+        if value.elapsed:
+            compile_formula(value.elapsed, names("quote"))
+    elif isinstance(value, Component):
+        compile_formula(value.exposure, names("section"))
 
 
 def unreadable(edition: EditionRef, fault: CalculationError) -> EditionUnreadableError:

@@ -59,3 +59,9 @@ def frozen_cost_base(quote: Quote) -> CostBase:
 @lru_cache(maxsize=100)
 def _frozen_cost_base(shop_id: int, id_: int) -> CostBase:
     return from_contents(FrozenCostBase.objects.for_shop(shop_id).values_list("contents", flat=True).get(pk=id_))
+
+
+def forget() -> None:
+    """Empties the memos of what was read from tables, so that a test or a benchmark can begin as a cold process."""
+    _severity_rules.cache_clear()
+    _frozen_cost_base.cache_clear()

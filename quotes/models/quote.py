@@ -143,7 +143,7 @@ class QuoteLine(ShopOwned):
     phase = models.CharField(max_length=20, blank=True)
     price_kind = models.CharField(max_length=8)
     quantity = models.DecimalField(max_digits=16, decimal_places=4)
-    unit = models.CharField(max_length=12)
+    unit = models.CharField(max_length=40)  # a unit, or what one pack of the material is called
     price = rate_field()
     amount = amount_field()
     cost = amount_field()

@@ -1,8 +1,12 @@
 """Why is this number what it is? Every line, amount, unit price, tier and allowance of a quote answers."""
 
+from collections.abc import Callable
+
+import pytest
+
+from api.rest.quote_shapes import AmountsShape
 from quotes.calc.why import AMOUNTS
 from quotes.models import Quote
-from quotes.reports.quotes import worked_again
 from tests.rest import bodies
 from tests.rest.office import problem
 from tests.rest.quoting import Body, Quoting
@@ -25,29 +29,63 @@ def surveyed(quoting: Quoting) -> Body:
     return quote
 
 
-def test_every_line_lands_on_what_is_stored(quoting: Quoting) -> None:
-    for quote in (quoting.draft().json(), surveyed(quoting)):
-        for line in quote["lines"]:
-            told = why(quoting, f"quotes/{quote['id']}/lines/{line['position']}/why")
-            assert told["value"] == told["stored"] == line["amount"]
+def open_and_taxed(quoting: Quoting) -> Body:
+    """Time and materials to a limit, with every line of the shop, taxes and a rounded total."""
+    quoting.own_edition(
+        "rule",
+        "standard",
+        price_basis="open",
+        overhead_share="0.08",
+        supplies_share="0.03",
+        supplies_cap="60",
+        minimum_charge="90000",
+        tax_mode="separated",
+        tax_rates=[{"name": "state", "rate": "0.0625"}, {"name": "city", "rate": "0.02"}],
+        total_step="5",
+        stock_billing="use",
+    )
+    held = [{"condition": slug, "reason": "It is so."} for slug in ("no-bay", "hot-roof", "first-of-kind")]
+    quote: Body = quoting.draft(conditions=held, tier={"tier": "frame", "reason": "Seen from inside."}).json()
+    return quote
 
 
-def test_every_amount_lands_on_what_is_stored(quoting: Quoting) -> None:
-    quote = quoting.draft().json()
+MAKERS = (lambda quoting: quoting.draft().json(), surveyed, open_and_taxed)
+
+
+@pytest.mark.parametrize("make", MAKERS)
+def test_every_line_lands_on_what_is_stored(quoting: Quoting, make: Callable[[Quoting], Body]) -> None:
+    quote = make(quoting)
+    for line in quote["lines"]:
+        told = why(quoting, f"quotes/{quote['id']}/lines/{line['position']}/why")
+        assert told["value"] == told["stored"] == line["amount"]
+
+
+@pytest.mark.parametrize("make", MAKERS)
+def test_every_amount_lands_on_what_is_stored(quoting: Quoting, make: Callable[[Quoting], Body]) -> None:
+    quote = make(quoting)
     for name in AMOUNTS:
         told = why(quoting, f"quotes/{quote['id']}/amounts/{name}/why")
         assert told["value"] == told["stored"] == quote["amounts"][name]
 
 
-def test_every_unit_price_lands_on_what_is_stored(quoting: Quoting) -> None:
-    quote = surveyed(quoting)
+def test_every_amount_that_an_owner_is_told_can_be_asked_about() -> None:
+    # Set aside is asked about as a whole (why-allowance); sums of the lines, and what is the shop's own, stand in the base.
+    asked = {*AMOUNTS, "allowance", "contingency"}
+    shown = {*AmountsShape().fields} - {"labour", "materials", "cost", "margin"}
+    assert shown - asked <= {"record", "base_rounding", "limit_rounding"}
+
+
+@pytest.mark.parametrize("make", MAKERS)
+def test_every_unit_price_lands_on_what_is_stored(quoting: Quoting, make: Callable[[Quoting], Body]) -> None:
+    quote = make(quoting)
     for component in quote["hidden"]:
         told = why(quoting, f"quotes/{quote['id']}/components/{component['position']}/why")
         assert told["value"] == told["stored"] == component["unit_price"]
 
 
-def test_the_tier_and_the_allowance_land_on_what_is_stored(quoting: Quoting) -> None:
-    quote = surveyed(quoting)
+@pytest.mark.parametrize("make", MAKERS)
+def test_the_tier_and_the_allowance_land_on_what_is_stored(quoting: Quoting, make: Callable[[Quoting], Body]) -> None:
+    quote = make(quoting)
     tier = why(quoting, f"quotes/{quote['id']}/tier/why")
     assert tier["value"] == tier["stored"] == quote["roof_tier"]
     allowance = why(quoting, f"quotes/{quote['id']}/why-allowance")
@@ -68,12 +106,14 @@ def test_a_person_can_follow_why_the_deck_is_nine_sheets(quoting: Quoting) -> No
 
 def test_the_index_names_every_question(quoting: Quoting) -> None:
     quote = quoting.draft().json()
-    index = quoting.office.get(f"quotes/{quote['id']}/why").json()
-    assert len(index["lines"]) == len(quote["lines"])
-    assert len(index["components"]) == len(quote["hidden"])
-    assert len(index["amounts"]) == len(AMOUNTS)
-    for path in (index["lines"][0], index["amounts"][0], index["components"][0], index["tier"], index["allowance"]):
-        assert quoting.office.get(path).status_code == 200
+    path = quoting.office.url(f"quotes/{quote['id']}")
+    assert quoting.office.get(f"quotes/{quote['id']}/why").json() == {
+        "lines": [f"{path}/lines/{line['position']}/why" for line in quote["lines"]],
+        "amounts": [f"{path}/amounts/{name}/why" for name in AMOUNTS],
+        "components": [f"{path}/components/{part['position']}/why" for part in quote["hidden"]],
+        "tier": f"{path}/tier/why",
+        "allowance": f"{path}/why-allowance",
+    }
 
 
 def test_what_is_not_there_is_not_explained(quoting: Quoting) -> None:
@@ -86,15 +126,16 @@ def test_an_older_engine_answers_from_what_was_stored_and_says_so(quoting: Quoti
     quote = quoting.draft().json()
     with quoting.office.scope():
         Quote.objects.for_shop(quoting.shop).filter(pk=quote["id"]).update(engine=0)
-    told = quoting.office.get(f"quotes/{quote['id']}/amounts/limit/why").json()
-    assert (told["exact"], told["value"]) == (False, quote["amounts"]["limit"])
-    assert "older" in told["steps"][0]["text"]
-
-
-def test_a_stored_quote_worked_again_gives_the_same_amounts(quoting: Quoting) -> None:
-    for posted in (quoting.draft().json(), surveyed(quoting), quoting.posted(quoting.framed_body()).json()):
-        with quoting.office.scope():
-            quote = Quote.objects.for_shop(quoting.shop).select_related("cost_base").get(pk=posted["id"])
-            totals = worked_again(quote).quote.totals
-        for name in ("base", "allowance", "contingency", "limit", "base_with_tax", "limit_with_tax"):
-            assert f"{getattr(totals, name):.2f}" == posted["amounts"][name]
+    stored = {
+        "lines/1/why": quote["lines"][0]["amount"],
+        "amounts/limit/why": quote["amounts"]["limit"],
+        "components/1/why": quote["hidden"][0]["unit_price"],
+        "tier/why": quote["roof_tier"],
+        "why-allowance": quote["amounts"]["allowance"],
+    }
+    for path, value in stored.items():
+        told = quoting.office.get(f"quotes/{quote['id']}/{path}").json()
+        assert (told["exact"], told["value"], told["stored"]) == (False, value, value)
+        (step,) = told["steps"]
+        assert "older" in step["text"]
+        assert step["source"] == "engine 0"

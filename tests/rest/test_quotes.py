@@ -187,8 +187,8 @@ class TestTheRequest:
         plain = line_of(quoting.tried(), "skin-off", "technician")
         held = [{"condition": "no-bay", "reason": "The bay is taken until May."}]
         worse = line_of(quoting.tried(conditions=held), "skin-off", "technician")
-        # Outdoors is 10 % more hours: 3.6269... stays hand work, so the ratio is held to the rounding of four decimals.
-        assert float(worse["quantity"]) == pytest.approx(float(plain["quantity"]) * 1.1, abs=1e-4)
+        # 34 ft x 103.634537 in / 12 = 293.6312 sq ft at 0.012 h = 3.523574 h; outdoors x 1.1 = 3.875932 h, at 135 an hour.
+        assert (plain["quantity"], worse["quantity"], worse["amount"]) == ("3.5236", "3.8759", "523.25")
         multiplier = {"condition": "no-bay", "factor": "1.1", "reason": "The bay is taken until May."}
         assert worse["details"]["multipliers"] == [multiplier]
 
@@ -234,11 +234,12 @@ class TestTheRequest:
     def test_marks_of_the_survey_go_into_the_base_and_the_tier(self, quoting: Quoting) -> None:
         marked = quoting.add_survey(quoting.coach, cells=[bodies.cell(f"{row}B", "rotten") for row in range(1, 9)])
         quote = quoting.draft(survey=marked, plan="skin-over-kept-deck", measures=[]).json()
-        assert quote["tier"]["fired"]
-        # Eight of 17 x 4 cells were looked at.
-        assert quote["checked"]["checked_share"] == pytest.approx(8 / 68, rel=0.05)
-        # Eight rows of 24 in are 16 ft, four whole courses of 4 ft, each one sheet.
-        assert line_of(quote, "deck-off-sheets", "technician")
+        # All of the little that was checked is rotten, 8 of 17 x 4 cells.
+        assert (quote["roof_tier"], quote["tier"]["fired"][0]["tier"]) == ("widespread", "widespread")
+        assert quote["checked"]["checked_share"] == pytest.approx(8 / 68)
+        # Eight rows of 24 in are 16 ft: four courses of 4 ft, each one sheet; 16 ft x 88.068166 in / 12 = 117.4242 sq ft.
+        assert line_of(quote, "deck-off-sheets", "technician")["details"]["driver"] == "117.4242 ft2"
+        assert line_of(quote, "lauan-sheet-5-2-mm")["quantity"] == "4.0000"
 
     def test_several_roof_sections_are_one_quote(self, quoting: Quoting) -> None:
         slide = bodies.section(
