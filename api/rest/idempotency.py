@@ -32,6 +32,18 @@ WAIT_MILLISECONDS = 5_000
 # What a replay repeats; everything else in an answer belongs to the request at hand.
 _KEPT_HEADERS = ("Location", "ETag")
 
+# One statement bounds the wait for a twin, claims the key and puts the bound back: the effect's own statements may wait as long
+# as the server lets them. Where the key was taken the bound stays, since only the replay follows.
+_TAKE = """
+WITH bound AS MATERIALIZED (
+    SELECT current_setting('lock_timeout') AS was, set_config('lock_timeout', %s, true) AS now_is
+)
+INSERT INTO quotes_idempotencykey (shop_id, person_id, key, fingerprint, headers, answer, created)
+SELECT %s, %s, %s, %s, '{}'::jsonb, '', now() FROM bound WHERE now_is <> ''
+ON CONFLICT DO NOTHING
+RETURNING id, set_config('lock_timeout', (SELECT was FROM bound), true)
+"""
+
 
 def once(
     request: Request,
@@ -76,21 +88,14 @@ class _Claim:
     def take(self) -> int | None:
         """The id of the new record; None where the key was used before, by a request that has committed."""
         with connection.cursor() as cursor:
-            # For this statement only: the effect's own statements may wait as long as the server lets them.
-            cursor.execute(f"SET LOCAL lock_timeout = '{WAIT_MILLISECONDS}ms'")
             try:
-                cursor.execute(
-                    "INSERT INTO quotes_idempotencykey (shop_id, person_id, key, fingerprint, headers, answer, created)"
-                    " VALUES (%s, %s, %s, %s, '{}', '', now()) ON CONFLICT DO NOTHING RETURNING id",
-                    [self.shop_id, self.person_id, self.key, self.fingerprint],
-                )
+                cursor.execute(_TAKE, [f"{WAIT_MILLISECONDS}ms", self.shop_id, self.person_id, self.key, self.fingerprint])
             except OperationalError as error:
                 if isinstance(error.__cause__, postgres.LockNotAvailable):
                     words = "The same request is still at work; try again in a moment."
                     raise Problem("twin_at_work", words, headers={"Retry-After": "1"}) from error
                 raise
-            row: tuple[int] | None = cursor.fetchone()
-            cursor.execute("SET LOCAL lock_timeout = DEFAULT")
+            row: tuple[int, str] | None = cursor.fetchone()
         return row[0] if row else None
 
     def replay(self, again: Callable[[int], Response] | None) -> HttpResponseBase:
