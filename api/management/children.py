@@ -10,7 +10,7 @@ import signal
 import socket
 import subprocess
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -89,6 +89,25 @@ def await_ready(web: Child, port: int) -> None:
         return _ready(port)
 
     wait_until(ready, f"the web does not become ready: see {web.log}", seconds=READY_SECONDS)
+
+
+def await_answer(worker: Child, answers: Callable[[], bool]) -> None:
+    """Returns when the worker answers over the broker.
+
+    Args:
+        worker: started by `start_worker`.
+        answers: asks it, and waits a moment for the answer.
+
+    Raises:
+        ServerStartError: it ended, or says nothing for too long.
+    """
+
+    def ready() -> bool:
+        if not worker.lives():
+            raise worker.ended()
+        return answers()
+
+    wait_until(ready, f"the worker does not become ready: see {worker.log}", seconds=READY_SECONDS)
 
 
 def stop(children: Sequence[Child]) -> None:

@@ -8,7 +8,7 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -62,13 +62,13 @@ class Demo:
         return self.process.returncode
 
 
-def start(folder: Path, *options: str) -> Demo:
+def start(folder: Path, *options: str, variables: Mapping[str, str] | None = None) -> Demo:
     environment = {name: value for name, value in os.environ.items() if not NOT_A_NEWCOMERS.fullmatch(name)}
     with (folder / "said").open("w") as said:
         process = subprocess.Popen(
             [sys.executable, "manage.py", "demo", "--data", str(folder / "data"), *options],
             cwd=ROOT,
-            env={**environment, "DEMO_TEST_FOLDER": str(folder), "PYTHONIOENCODING": "utf-8"},
+            env={**environment, "DEMO_TEST_FOLDER": str(folder), "PYTHONIOENCODING": "utf-8", **(variables or {})},
             stdin=subprocess.DEVNULL,
             stdout=subprocess.PIPE,
             stderr=said,

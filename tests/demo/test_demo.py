@@ -75,3 +75,16 @@ def test_a_second_demo_keeps_the_quote_serves_until_ctrl_c_and_leaves_nothing(pr
         status = demo.interrupt()
     assert status == 0, (folder / "said").read_text()
     assert started_in(folder) == []
+
+
+def test_a_demo_whose_worker_does_not_start_says_so_and_is_no_success(printed_once: str, folder: Path) -> None:
+    broken = folder / "broken"
+    broken.mkdir()
+    # Python imports this before anything else; the worker alone has celery among its words.
+    (broken / "sitecustomize.py").write_text('import sys\nif "celery" in sys.orig_argv:\n    raise SystemExit(3)\n')
+    demo = start(folder, "--once", variables={"PYTHONPATH": str(broken)})
+    printed, _ = demo.process.communicate(timeout=WAIT_SECONDS)
+    assert demo.process.returncode == 1
+    assert printed == ""
+    assert "the worker ended with status" in (folder / "said").read_text()
+    assert started_in(folder) == []

@@ -10,6 +10,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from rich.console import Console
 
+from api.celery import app
 from api.embedded.account import ServerStartError
 from api.environment import EnvironmentFault, read
 from api.management import children, demo_shop
@@ -22,6 +23,7 @@ from api.management.progress import Progress
 
 FIXTURES = ROOT / "fixtures"
 LOOK_SECONDS = 0.5
+PING_SECONDS = 0.5
 DOCUMENTATION = "/api/docs"
 
 
@@ -59,6 +61,7 @@ class Command(BaseCommand):
             running.append(children.start_web(logs, port))
             running.append(children.start_worker(logs))
             children.await_ready(running[0], port)
+            children.await_answer(running[1], lambda: bool(app.control.ping(timeout=PING_SECONDS)))
         with progress.step("Quoting the coach over the API"):
             office = Office(port, loaded.shop.slug, tokens["estimator"])
             quote = issued_quote(office, FIXTURES / "demo")
