@@ -5,13 +5,12 @@ from dataclasses import dataclass
 from datetime import date
 from uuid import UUID
 
-from django.db.models import Q
-
+from costbase.calc.cost_base import SeverityContents
 from costbase.calc.errors import CalculationError, CalculationFaults, raise_faults
 from costbase.calc.units import WrongDimensionError
-from costbase.models import NetworkEdition, Shop, ShopEdition
+from costbase.models import Shop
 from costbase.scope import Actor, assert_scope
-from costbase.snapshot import SEVERITY, NotInForceError
+from costbase.snapshot import SEVERITY, NotInForceError, in_force
 from quotes.actions.priced import shop_day
 from quotes.actions.references import OtherShopError, must_be_new
 from quotes.calc.survey import SeverityRules, check_survey
@@ -19,6 +18,7 @@ from quotes.exchange.coaches import roof_from
 from quotes.exchange.documents import Document
 from quotes.exchange.surveys import survey_from
 from quotes.models import Coach, Survey
+from quotes.snapshot import severity_rules
 
 _DETAILS = ("method", "made_on", "document")
 
@@ -139,12 +139,10 @@ def _extent_faults(document: Document, rules: SeverityRules) -> Iterator[Calcula
 
 def _rules_in_force(shop: Shop) -> SeverityRules:
     day = shop_day(shop)
-    in_force = Q(kind="severity", slug=SEVERITY, valid_from__lte=day, withdrawn_on=None)
-    own = ShopEdition.objects.for_shop(shop).filter(in_force).order_by("-valid_from").first()
-    edition = own or (NetworkEdition.objects.for_network(shop.network_id).filter(in_force).order_by("-valid_from").first())
-    if edition is None:
+    contents = in_force(shop, day).get("severity", {}).get(SEVERITY)
+    if not isinstance(contents, SeverityContents):
         raise NotInForceError(f"no severity rules are in force on {day}, so no survey can be read", value=SEVERITY)
-    return SeverityRules.from_contents(edition.contents)
+    return severity_rules(contents)
 
 
 def _must_be_open(survey: Survey) -> None:
