@@ -1,32 +1,16 @@
 """A shop that can quote: the shipped cost base in force in its network, and the two invented sample coaches."""
 
 from datetime import date, datetime, timedelta
-from functools import cache
 from typing import Any
 
-from costbase.exchange.csv_tables import read_csv
-from costbase.exchange.staging import Staged
-from costbase.exchange.toml_tables import read_toml
 from costbase.models import Network, NetworkEdition, ShopEdition
 from costbase.scope import network_scope
 from tests import make
+from tests.default_base import staged
 from tests.rest import bodies
-from tests.rest.office import FIXTURES, Office, with_severity_rules
+from tests.rest.office import Office, with_severity_rules
 
 Body = dict[str, Any]
-
-TABLES = {"rates": "rate", "materials": "material", "prices": "price"}
-FILES = ("assemblies", "plans", "conditions", "components", "rule", "tiers")
-
-
-@cache
-def shipped() -> tuple[Staged, ...]:
-    """Every edition of the default cost base, as its files say it."""
-    folder = FIXTURES / "network"
-    stagings = [read_csv(file, kind, (folder / f"{file}.csv").read_bytes()) for file, kind in TABLES.items()]
-    stagings += [read_toml(file, (folder / f"{file}.toml").read_bytes()) for file in FILES]
-    assert not [fault for staging in stagings for fault in staging.faults]
-    return tuple(entry for staging in stagings for entry in staging.entries)
 
 
 def with_cost_base(network: Network) -> None:
@@ -37,7 +21,7 @@ def with_cost_base(network: Network) -> None:
             NetworkEdition(
                 network=network, kind=entry.kind, slug=entry.slug, valid_from=date(2020, 1, 1), contents=entry.contents
             )
-            for entry in shipped()
+            for entry in staged()
         )
 
 
@@ -246,7 +230,7 @@ class Quoting:
 
 def contents_of(kind: str, slug: str) -> Body:
     """The contents of a shipped edition; empty where none is shipped under the slug."""
-    found = [entry.contents for entry in shipped() if (entry.kind, entry.slug) == (kind, slug)]
+    found = [entry.contents for entry in staged() if (entry.kind, entry.slug) == (kind, slug)]
     return dict(found[0]) if found else {}
 
 

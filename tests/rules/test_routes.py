@@ -1,9 +1,8 @@
-"""Does every route, also one that was added a minute ago, refuse whom it must, and has it a test and documented codes?
+"""Does every route, also one that was added a minute ago, refuse whom it must, and has it a test?
 
 Nothing here names a route: they are read from the URL configuration.
 """
 
-import ast
 import itertools
 import re
 from collections.abc import Iterator
@@ -215,55 +214,6 @@ def test_every_route_has_a_test(route: Route) -> None:
     if not _mentioned(route.pattern).search(_test_sources()):
         # Without the sources in the message, which an assertion would show.
         pytest.fail(f"no test asks for {route.pattern}")
-
-
-SOURCES = {
-    path: ast.parse(path.read_text())
-    for folder in ("costbase", "quotes", "api")
-    for path in sorted((ROOT / folder).rglob("*.py"))
-}
-
-
-def _takes_code_first(node: ast.ClassDef) -> bool:
-    makers = [line for line in node.body if isinstance(line, ast.FunctionDef) and line.name == "__init__"]
-    return any(len(maker.args.args) > 1 and maker.args.args[1].arg == "code" for maker in makers)
-
-
-def _named_by_code() -> set[str]:
-    """What is called with a code as its first argument: functions that refuse, and exceptions that are made so."""
-    classes = [node for tree in SOURCES.values() for node in ast.walk(tree) if isinstance(node, ast.ClassDef)]
-    return {"Fault", "refuse", "_refuse", *(node.name for node in classes if _takes_code_first(node))}
-
-
-def _codes_in(tree: ast.Module, named_by_code: set[str]) -> Iterator[str]:
-    """Codes that a source can raise: class attributes, arguments `code=` and first arguments of such calls."""
-    for node in ast.walk(tree):
-        found: list[ast.expr] = []
-        if isinstance(node, ast.ClassDef):
-            lines = [line for line in node.body if isinstance(line, ast.Assign)]
-            found = [line.value for line in lines if ast.unparse(line.targets[0]) == "code"]
-        elif isinstance(node, ast.Call):
-            found = [word.value for word in node.keywords if word.arg == "code"]
-            if ast.unparse(node.func).split(".")[-1] in named_by_code:
-                found += node.args[:1]
-        yield from (value.value for value in found if isinstance(value, ast.Constant) and isinstance(value.value, str))
-
-
-# They say why a token is not made or not good; a client meets them with the prefix token_, or an operator at the console.
-OF_TOKENS = "api/accounts/"
-
-
-def test_every_code_that_the_sources_can_raise_is_documented() -> None:
-    named_by_code = _named_by_code()
-    assert "Problem" in named_by_code
-    missing = {
-        f"{found} ({path.relative_to(ROOT)})"
-        for path, tree in SOURCES.items()
-        if OF_TOKENS not in path.as_posix()
-        for found in _codes_in(tree, named_by_code)
-        if found and found not in CODES
-    }
-    assert not missing, "add to api/rest/codes.py: " + ", ".join(sorted(missing))
 
 
 def test_every_documented_code_says_its_status_and_meaning_once() -> None:
