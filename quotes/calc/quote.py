@@ -32,7 +32,7 @@ from quotes.calc.measured import Measured, measure, usual_scope
 from quotes.calc.packing import pack_needs
 from quotes.calc.pricing import Visible, material_lines, visible_work
 from quotes.calc.severity import Severity, SeverityRules, grade, override
-from quotes.calc.survey import SurveyReading, read_survey
+from quotes.calc.survey import Survey, SurveyReading, read_survey
 from quotes.calc.takeoff import Take, Values, compile_assembly, take_off
 from quotes.calc.totals import Totals, total
 
@@ -128,6 +128,7 @@ def compute_quote(
             *odd_ends,
             *reading.warnings,
             *stock_warnings(takes, measured.sections, cost_base.materials),
+            *bond_warnings(takes, inputs.survey, measured, cost_base.materials),
         ),
         exclusions=(*reading.exclusions, *_exclusions(takes, cost_base)),
         cautions=cautions(measured.whole, takes),
@@ -317,6 +318,31 @@ def stock_warnings(takes: Sequence[Take], sections: Mapping[str, Values], materi
                 labels = [label for label, _ in take.by_section if label]
                 warnings += [_width_warning(material, material.stock_width, label, sections[label]) for label in labels]
     return tuple(filter(None, warnings))
+
+
+def bond_warnings(
+    takes: Sequence[Take], survey: Survey, measured: Measured, materials: Mapping[str, Material]
+) -> tuple[str, ...]:
+    """A warning for every material that goes over an old coating or tape to which it does not bond.
+
+    Nothing is said where the old skin comes off with what is on it.
+
+    Args:
+        takes: the work that is priced.
+        survey: says what is on the sections in scope.
+        measured: which sections those are, and whether their skin stays.
+        materials: those in force.
+    """
+    if measured.whole["skin_off"]:
+        return ()
+    under = {repair.chemistry: repair.section for repair in survey.repairs if repair.section in measured.sections}
+    used = dict.fromkeys(slug for take in takes for slug in take.needs)
+    return tuple(
+        f"{materials[slug].name} does not bond to {materials[slug].not_over}, which the survey found on section "
+        f"{under[materials[slug].not_over]}; choose another material or take it off"
+        for slug in used
+        if materials[slug].not_over in under
+    )
 
 
 def _width_warning(material: Material, width: float, label: str, values: Values) -> str:

@@ -52,6 +52,20 @@ def test_over_silicone_the_coating_is_silicone_since_no_other_bonds_to_it() -> N
     assert "silicone-coating" not in over_laminate
 
 
+def test_an_acrylic_that_goes_over_silicone_after_all_is_warned_of() -> None:
+    # Source: as above. The estimator says that there is none, and the survey found it.
+    entered = (entry("coat_area", "200 ft2"), entry("over_silicone", False))
+    silicone = survey(repair("coating", chemistry="silicone", share=0.1))
+    told = quoted(inputs(laminated_34_ft(), plan="coat", survey=silicone, entered=entered)).warnings
+    assert [w for w in told if "does not bond to silicone" in w] == [
+        "Acrylic roof coating does not bond to silicone, which the survey found on section main; "
+        "choose another material or take it off"
+    ]
+    acrylic = survey(repair("coating", chemistry="acrylic", share=0.1))
+    told = quoted(inputs(laminated_34_ft(), plan="coat", survey=acrylic, entered=entered)).warnings
+    assert not [w for w in told if "does not bond" in w]
+
+
 def test_added_trim_makes_teardown_longer() -> None:
     trimmed = quoted(inputs(laminated_34_ft(), survey=survey(repair("added_trim", length=12 * FOOT))))
     plain = hours_of(quoted(inputs(laminated_34_ft())))
