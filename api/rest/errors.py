@@ -119,8 +119,12 @@ def problem_of(error: Exception) -> Problem | None:
 
 def invalid_input(faults: Sequence[Fault]) -> Problem:
     """The problem of a well-formed body whose contents do not fit."""
-    where = "1 place" if len(faults) == 1 else f"{len(faults)} places"
-    return Problem("invalid_input", f"The body does not fit in {where}; see errors.", faults=faults)
+    return Problem("invalid_input", f"The body does not fit in {places(faults)}; see errors.", faults=faults)
+
+
+def places(faults: Sequence[Fault]) -> str:
+    """How many places are wrong, in words."""
+    return "1 place" if len(faults) == 1 else f"{len(faults)} places"
 
 
 def validation_faults(detail: object, path: tuple[str | int, ...] = ()) -> Iterator[Fault]:
@@ -153,7 +157,7 @@ def calculation_faults(error: CalculationError) -> tuple[Fault, ...]:
 def _of_calculation(error: CalculationError) -> Problem | None:
     faults = calculation_faults(error)
     if isinstance(error, CalculationFaults) and len(faults) != 1:
-        code, words = error.code, f"{len(faults)} things are wrong; see errors."
+        code, words = error.code, f"Expected something else in {places(faults)}; see errors."
     else:
         code, words = faults[0].code, faults[0].detail
     if any(CODES[fault.code].status >= HTTPStatus.INTERNAL_SERVER_ERROR for fault in faults if fault.code in CODES):

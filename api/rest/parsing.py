@@ -16,7 +16,7 @@ from rest_framework.exceptions import UnsupportedMediaType
 from rest_framework.parsers import BaseParser
 from rest_framework.request import Request
 
-from api.rest.errors import Fault, Problem, pointer
+from api.rest.errors import Fault, Problem, places, pointer
 
 LARGEST_BODY = 1_000_000
 DEEPEST = 50
@@ -121,7 +121,7 @@ def read_json(body: bytes) -> object:
     if hooks.saw_fault or _SUSPICIOUS_ESCAPE.search(text):
         faults = list(_value_faults(value, ()))
         if faults:
-            raise Problem("invalid_json", f"Values in {len(faults)} places cannot be taken; see errors.", faults=faults)
+            raise Problem("invalid_json", f"Values in {places(faults)} cannot be taken; see errors.", faults=faults)
     return value
 
 
