@@ -120,6 +120,9 @@ def _checks(editions: Editions) -> Iterator[tuple[str, Callable[[], Iterable[Dou
         yield f"component/{slug}", partial(check_component, component, assemblies, editions.components)
     for slug, rule in editions.rules.items():
         yield f"rule/{slug}", partial(check_rule, rule, materials)
+    for slug, material in materials.items():
+        if material.in_place_of:
+            yield f"material/{slug}", partial(_place, material, materials)
     for slug in editions.prices:
         yield f"price/{slug}", partial(_known, slug, materials, "material", "material")
 
@@ -357,6 +360,19 @@ def _waits_for(slug: str, assemblies: Mapping[str, Assembly]) -> Iterator[str]:
 def _unknown(slug: str, known: Collection[str], what: str, path: str) -> Iterator[CalculationError]:
     if slug not in known:
         yield UnknownReferenceError(f"no {what} {slug} is in force", field=path, value=slug)
+
+
+def _place(material: Material, materials: Mapping[str, Material]) -> tuple[Doubt, ...]:
+    """Whether the material that this one is another size of is there, is counted alike, and is none such itself."""
+    found = _Findings(list(_unknown(material.in_place_of, materials, "material", "in_place_of")), [])
+    other = materials.get(material.in_place_of)
+    if other is not None and other.unit != material.unit:
+        words = f"{other.slug} is counted in {other.unit}, this one in {material.unit}; expected the same unit"
+        found.faults.append(TemplateError(words, field="in_place_of", value=other.slug))
+    if other is not None and other.in_place_of:
+        words = f"{other.slug} itself stands in the place of {other.in_place_of}; expected that one"
+        found.faults.append(TemplateError(words, field="in_place_of", value=other.slug))
+    return _told(found)
 
 
 def _known(slug: str, known: Collection[str], what: str, path: str) -> tuple[Doubt, ...]:

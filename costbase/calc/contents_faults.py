@@ -42,9 +42,24 @@ def material_faults(material: Material) -> Iterable[CalculationError]:
         )
     if material.whole and BY_SYMBOL[material.unit].dimension != NONE:
         yield ContentsError(f"a material counted in {material.unit} is not used in whole ones", field="whole")
-    for name in ("stock_width", "sheet_area", "unit_mass", "areal_mass"):
+    yield from _stock_faults(material)
+    for name in ("stock_width", "stock_length", "sheet_length", "sheet_width", "unit_mass", "areal_mass"):
         if getattr(material, name) == 0:
             yield ContentsError("expected a size above nothing", field=name, value=0)
+
+
+def _stock_faults(material: Material) -> Iterable[CalculationError]:
+    """A sheet with one side, or laying without what is laid."""
+    if (material.sheet_length is None) != (material.sheet_width is None):
+        yield ContentsError("a sheet has two sides: give both sheet_length and sheet_width, or none", field="sheet_width")
+    if material.sheet_length is not None and material.sheet_width is not None and material.sheet_length < material.sheet_width:
+        yield ContentsError("the length of a sheet is its longer side", field="sheet_length")
+    for name in ("stagger", "least_piece"):
+        if getattr(material, name) is not None and material.sheet_length is None:
+            yield ContentsError("only sheets are laid so; give sheet_length and sheet_width too", field=name)
+    for name in ("stock_length", "lap"):
+        if getattr(material, name) is not None and material.stock_width is None:
+            yield ContentsError("only rolls and coils have it; give stock_width too", field=name)
 
 
 def assembly_faults(assembly: Assembly) -> Iterable[CalculationError]:

@@ -60,7 +60,7 @@ from costbase.calc.fields import (
 from costbase.calc.formula import Flag, Number
 from costbase.calc.measures import MEASURES, ROOF_KINDS, SKINS, misfit
 from costbase.calc.sizes import size
-from costbase.calc.units import AREA, AREAL_MASS, BY_SYMBOL, LENGTH, MASS, NONE
+from costbase.calc.units import AREAL_MASS, BY_SYMBOL, LENGTH, MASS, NONE
 
 Edited = Trade | Material | Price | Assembly | ScopePlan | Condition | PricingRule | Component | TierTable
 
@@ -226,12 +226,18 @@ _MATERIAL = (
     field("foam_safe", _maybe(YES_NO), None),
     field("stock_width", _maybe(size(LENGTH)), None),
     field("stock_width_covers", choice("developed", "visible"), ""),
-    field("sheet_area", _maybe(size(AREA)), None),
     field("unit_mass", _maybe(size(MASS)), None),
     field("areal_mass", _maybe(size(AREAL_MASS)), None),
     field("not_over", choice(*CHEMISTRIES), ""),
+    field("sheet_length", _maybe(size(LENGTH)), None),
+    field("sheet_width", _maybe(size(LENGTH)), None),
+    field("stagger", _maybe(size(LENGTH)), None),
+    field("least_piece", _maybe(size(LENGTH)), None),
+    field("stock_length", _maybe(size(LENGTH)), None),
+    field("lap", _maybe(size(LENGTH)), None),
+    field("in_place_of", SLUG_TEXT, ""),
 )
-_PRICE = (field("pack_price", amount(above=True)),)
+_PRICE = (field("pack_price", amount(above=True)), field("freight", amount(), Decimal(0)))
 _ASSEMBLY = (
     field("name", NAME),
     field("phase", choice(*PHASES)),

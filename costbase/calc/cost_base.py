@@ -43,9 +43,15 @@ class Material:
 
     `unit` is the unit of use ("ft", "gal", "each"); `pack_size` is in that unit; `waste_share` is added once per quote.
     `supply` is "job" (billed in whole packs) or "stock" (billed by use); `sold_by` is "pack" or "measure" (need after waste to
-    two decimals). `sheet_area` (canonical area, None for what is no sheet) says how much of a deck one piece covers. `whole`:
-    only whole ones are used (a vent), so that a need for a part of one is a mistake; a part of a cartridge is none. `unit_mass`
-    and `areal_mass` are canonical masses of a unit of use and of an area, None where nobody weighs it.
+    two decimals). `whole`: only whole ones are used (a vent), so that a need for a part of one is a mistake; a part of a
+    cartridge is none. `unit_mass` and `areal_mass` are canonical masses of a unit of use and of an area, None where
+    nobody weighs it.
+
+    Boards have the sides of a sheet, `sheet_length` by `sheet_width`, and how they are laid: ends of neighbouring courses at
+    least `stagger` apart, no piece narrower than `least_piece`. Skins have the width of a roll or coil, the longest piece that
+    comes of it (`stock_length`, None: as long as wanted) and how far two strips overlap (`lap`, None: laid in one piece only).
+    `in_place_of` names the material that this one is another size of: where assemblies need that one, either may be bought.
+    All are canonical lengths; None where it does not apply.
     """
 
     slug: str
@@ -62,22 +68,29 @@ class Material:
     adhesive: bool
     stock_width: float | None
     stock_width_covers: str  # "developed" or "visible": which width of the roof one piece must cover
-    sheet_area: float | None
     not_over: str  # chemistry of an old coating that this one does not bond to, or ""
     tax_class: str  # "parts", "labour" or "untaxed"
     edition: EditionRef
     whole: bool = False
     unit_mass: float | None = None
     areal_mass: float | None = None
+    sheet_length: float | None = None
+    sheet_width: float | None = None
+    stagger: float | None = None
+    least_piece: float | None = None
+    stock_length: float | None = None
+    lap: float | None = None
+    in_place_of: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Price:
-    """Purchase price of one pack in the shop's currency, before markup."""
+    """Purchase price of one pack, and freight of one order whatever its size, in the shop's currency, before markup."""
 
     material: str
     pack_price: Decimal
     edition: EditionRef
+    freight: Decimal = Decimal(0)
 
 
 @dataclass(frozen=True, slots=True)

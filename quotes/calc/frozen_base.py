@@ -26,6 +26,8 @@ def part_read(cost_base: CostBase, inputs: QuoteInputs, quote: Quote) -> CostBas
     trades = [rate.trade for work in assemblies.values() for rate in work.labour]
     trades += [work.set_up_trade for work in assemblies.values() if work.set_up_trade]
     goods = [need.material for work in assemblies.values() for need in work.materials]
+    # Another size of a board or skin may be chosen for the same need.
+    goods += [slug for slug, material in cost_base.materials.items() if material.in_place_of in set(goods)]
     follows = [slug for slug, condition in cost_base.conditions.items() if condition.follows]
     return replace(
         cost_base,

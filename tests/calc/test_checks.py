@@ -250,3 +250,19 @@ def test_faults_of_all_editions_are_told_at_once_with_kind_and_slug() -> None:
         "plan/look-first/assemblies/0",
         "price/shop-bin-share/material",
     }
+
+
+def test_another_size_stands_in_the_place_of_a_material_that_is_in_force_and_counted_alike() -> None:
+    sheet = BASE.materials["lauan-sheet-5-2-mm"]
+    larger = replace(sheet, slug="lauan-sheet-5-by-10-ft", in_place_of=sheet.slug)
+
+    def told(*others: Material) -> dict[str, str]:
+        materials = {**BASE.materials, larger.slug: larger, **{other.slug: other for other in others}}
+        return faults_of(lambda: check_editions(replace(BASE, materials=materials)))
+
+    assert told() == {}
+    field = "material/other/in_place_of"
+    assert "no material nothing is in force" in told(replace(larger, slug="other", in_place_of="nothing"))[field]
+    assert "counted in each" in told(replace(larger, slug="other", unit="ft2"))[field]
+    assert "in the place of other" in told(replace(larger, slug="other", in_place_of="other"))[field]
+    assert f"in the place of {sheet.slug}" in told(replace(larger, slug="other", in_place_of=larger.slug))[field]

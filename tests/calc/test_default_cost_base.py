@@ -11,7 +11,7 @@ from costbase.calc.cost_base import Material, TierTable
 from costbase.calc.errors import CalculationFaults
 from costbase.calc.formula import compile_formula
 from costbase.calc.measures import MEASURES, Value, derive, names, over_sections
-from costbase.calc.units import BY_SYMBOL, in_unit, round_half_up
+from costbase.calc.units import in_unit, round_half_up
 from tests.calc.worked_lines import (
     ASSEMBLY_CODES,
     FRAMED,
@@ -338,7 +338,7 @@ def test_prices_and_sizes_of_a_few_materials_are_as_entered() -> None:
     assert (skin.stock_width, skin.stock_width_covers, skin.sold_by) == (27_432.0, "developed", "measure")
     assert base.materials["tpo-membrane-45-thou"].stock_width_covers == "visible"
     sheet = base.materials["lauan-sheet-5-2-mm"]
-    assert sheet.sheet_area == 32 * float(BY_SYMBOL["ft2"].factor)
+    assert (sheet.sheet_length, sheet.sheet_width) == (96 * 254.0, 48 * 254.0)
     assert sheet.whole
 
 

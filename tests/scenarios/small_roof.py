@@ -49,7 +49,6 @@ def material(slug: str, unit: str, pack_size: str, waste: str, supply: str, sold
         adhesive=False,
         stock_width=None,
         stock_width_covers="visible",
-        sheet_area=None,
         not_over="",
         tax_class="parts",
         edition=edition("material", slug),
