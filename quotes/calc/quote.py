@@ -4,16 +4,14 @@
 work, what is set aside, totals, days. Everything it needs comes in as frozen values.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from typing import cast
 
 from costbase.calc.assemblies import Assembly
-from costbase.calc.cost_base import CostBase, Material
+from costbase.calc.cost_base import CostBase
 from costbase.calc.errors import CalculationError
 from costbase.calc.measures import MEASURES, SKINS
-from costbase.calc.units import show
 from quotes.calc.cautions import cautions
 from quotes.calc.contingency import (
     CostFactors,
@@ -32,12 +30,13 @@ from quotes.calc.measured import Measured, measure, usual_scope
 from quotes.calc.packing import pack_needs
 from quotes.calc.pricing import Visible, material_lines, visible_work
 from quotes.calc.severity import Severity, SeverityRules, grade, override
-from quotes.calc.survey import Survey, SurveyReading, read_survey
-from quotes.calc.takeoff import Take, Values, compile_assembly, take_off
+from quotes.calc.survey import SurveyReading, read_survey
+from quotes.calc.takeoff import Take, compile_assembly, take_off
 from quotes.calc.totals import Totals, total
+from quotes.calc.warnings import bond_warnings, stock_warnings
 
 PROVISIONAL_METHODS = frozenset({"told", "photographs"})
-# What floats lose on the way to a width or a share must not make it too wide or too wet.
+# What floats lose on the way to a share must not make it too wet.
 _TOLERANCE = 1e-9
 
 
@@ -298,61 +297,6 @@ def _exposure_of(work: HiddenComponent) -> Exposure:
         load=component.load,
         each=counted_whole(component.unit, work.exposure),
         patch=component.patch,
-    )
-
-
-def stock_warnings(takes: Sequence[Take], sections: Mapping[str, Values], materials: Mapping[str, Material]) -> tuple[str, ...]:
-    """A warning for every skin that is narrower than a section needs: wider stock has to be found, or a seam laid.
-
-    Args:
-        takes: the work that is priced; only that of a chosen skin is looked at.
-        sections: measures by section label; which width counts, developed or visible, is said with the material.
-        materials: those in force.
-    """
-    warnings: list[str] = []
-    for take in takes:
-        if not take.assembly.skin:
-            continue
-        for material in (materials[slug] for slug in take.needs):
-            if material.stock_width is not None:
-                labels = [label for label, _ in take.by_section if label]
-                warnings += [_width_warning(material, material.stock_width, label, sections[label]) for label in labels]
-    return tuple(filter(None, warnings))
-
-
-def bond_warnings(
-    takes: Sequence[Take], survey: Survey, measured: Measured, materials: Mapping[str, Material]
-) -> tuple[str, ...]:
-    """A warning for every material that goes over an old coating or tape to which it does not bond.
-
-    Nothing is said where the old skin comes off with what is on it.
-
-    Args:
-        takes: the work that is priced.
-        survey: says what is on the sections in scope.
-        measured: which sections those are, and whether their skin stays.
-        materials: those in force.
-    """
-    if measured.whole["skin_off"]:
-        return ()
-    under = {repair.chemistry: repair.section for repair in survey.repairs if repair.section in measured.sections}
-    used = dict.fromkeys(slug for take in takes for slug in take.needs)
-    return tuple(
-        f"{materials[slug].name} does not bond to {materials[slug].not_over}, which the survey found on section "
-        f"{under[materials[slug].not_over]}; choose another material or take it off"
-        for slug in used
-        if materials[slug].not_over in under
-    )
-
-
-def _width_warning(material: Material, width: float, label: str, values: Values) -> str:
-    covers = material.stock_width_covers
-    needed = cast(float, values[f"{covers}_width"])
-    if needed <= width * (1.0 + _TOLERANCE):
-        return ""
-    return (
-        f"{material.name}: section {label} needs {show(needed, 'in', 2)} ({covers} width), "
-        f"the stock is {show(width, 'in', 2)} wide; find wider stock or plan a seam"
     )
 
 
