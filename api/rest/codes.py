@@ -155,6 +155,8 @@ _QUOTES = {
     "unknown_tax_mode": (422, "The pricing rule names a tax mode or class that does not exist."),
     "assembly_failed": (422, "A formula of an assembly in force fails on this roof."),
     "quote_state": (409, "The state of the quote does not allow this."),
+    "too_many_alternatives": (409, "The offer has as many alternatives as it may have."),
+    "offer_of_another_coach": (422, "An alternative is for the coach that the offer is about."),
     "not_newest_revision": (409, "The quote has a newer revision."),
     "newer_editions": (409, "Newer editions are in force than the draft was priced on; save it again, or confirm."),
     "nothing_to_explain": (404, "The quote has no such line, amount or component."),

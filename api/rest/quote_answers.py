@@ -5,6 +5,7 @@ work costs the shop is for managers and analysts; estimators see what is billed.
 """
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
@@ -22,19 +23,28 @@ _MORE_AMOUNTS = (
     "labour", "materials", "base_tax", "base_rounding", "limit_tax", "limit_rounding", "deposit",
 )  # fmt: skip
 _PLAIN = (
-    "id", "number", "revision", "state", "reference", "plan", "price_basis", "currency", "provisional", "engine", "version",
+    "id", "number", "revision", "alternative", "label", "state", "reference", "plan", "price_basis", "currency", "provisional",
+    "engine", "version",
 )  # fmt: skip
 
 
-def quote_answer(shop: Shop, role: str, row: Mapping[str, Any], lines: Iterable[Row], components: Iterable[Row]) -> Row:
+@dataclass(frozen=True, slots=True)
+class Parts:
+    """Rows that are shown with a quote: its lines, its hidden components, and the alternatives beside it."""
+
+    lines: Iterable[Row]
+    components: Iterable[Row]
+    others: Iterable[Row] = ()
+
+
+def quote_answer(shop: Shop, role: str, row: Mapping[str, Any], parts: Parts) -> Row:
     """The whole quote.
 
     Args:
         shop: whose it is; its unit system shows stations.
         role: of the reader.
         row: columns of the quote, from the table or as just written.
-        lines: its lines.
-        components: its hidden components.
+        parts: the rows of other tables that belong to it.
     """
     digits = currency_of(row["currency"]).digits
     totals, told = row["totals"], row["told"]
@@ -68,8 +78,9 @@ def quote_answer(shop: Shop, role: str, row: Mapping[str, Any], lines: Iterable[
             for span in told["scope"]
         ],
         **{name: told[name] for name in ("conditions", "warnings", "exclusions", "cautions")},
-        "lines": [_line(line, digits, role) for line in lines],
-        "hidden": [_component(component, digits) for component in components],
+        "lines": [_line(line, digits, role) for line in parts.lines],
+        "hidden": [_component(component, digits) for component in parts.components],
+        "alternatives": [_alternative(other, digits) for other in parts.others],
         "request": row["request"],
     }
 
@@ -132,6 +143,14 @@ def _line(line: Mapping[str, Any], digits: int, role: str) -> Row:
         for name in ("pack_price", "markup"):
             details.pop(name, None)
     return answer
+
+
+def _alternative(other: Mapping[str, Any], digits: int) -> Row:
+    return {
+        **other,
+        **{name: fixed(other[name], digits) for name in ("base_with_tax", "limit_with_tax")},
+        "days": {name: other["days"][name] for name in ("low", "high")},
+    }
 
 
 def _component(component: Mapping[str, Any], digits: int) -> Row:

@@ -123,6 +123,9 @@ class QuoteInput(StrictSerializer):
     plan = SlugField(help_text="Scope plan in force, such as full-rebuild.")
     skin = OneOfField(SKINS, help_text="The new skin.")
     reference = TextField(max_length=100, required=False, allow_blank=True, default="", help_text="The client's own number.")
+    label = TextField(  # type: ignore[assignment]
+        max_length=100, required=False, allow_blank=True, default="", help_text="What this is called where there is a choice."
+    )
     scope = SpanInput(
         many=True, max_length=30, required=False, default=[], help_text="Stations of the work; left out, the usual sections."
     )

@@ -185,10 +185,31 @@ class HiddenShape(serializers.Serializer[Any]):
     details = HiddenDetailsShape()
 
 
+class FromToShape(serializers.Serializer[Any]):
+    low = serializers.FloatField()
+    high = serializers.FloatField()
+
+
+class AlternativeShape(serializers.Serializer[Any]):
+    """What is offered beside this quote, under the same number and revision."""
+
+    id = serializers.IntegerField()
+    alternative = serializers.IntegerField()
+    label = serializers.CharField()  # type: ignore[assignment]
+    state = serializers.CharField()
+    base_with_tax = serializers.CharField()
+    limit_with_tax = serializers.CharField()
+    days = FromToShape()
+
+
 class BriefShape(serializers.Serializer[Any]):
     id = serializers.IntegerField(allow_null=True, help_text="null for a trial, which is not kept.")
     number = serializers.CharField()
     revision = serializers.IntegerField()
+    alternative = serializers.IntegerField(help_text="1 to 3: its place among those that are offered together.")
+    label = serializers.CharField(  # type: ignore[assignment]
+        help_text="What this alternative is called."
+    )
     state = serializers.CharField()
     reference = serializers.CharField()
     plan = serializers.CharField()
@@ -226,4 +247,5 @@ class QuoteShape(BriefShape):
     cautions = serializers.ListField(child=serializers.CharField())
     lines = LineShape(many=True)
     hidden = HiddenShape(many=True)
+    alternatives = AlternativeShape(many=True)
     request = serializers.DictField()

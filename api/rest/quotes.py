@@ -1,9 +1,10 @@
-"""Quotes: trial, draft, revision, issue."""
+"""Quotes: trial, draft, alternative, revision, issue."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, ClassVar
 
 import django_filters
+from django.http import Http404
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404
 from rest_framework import status
@@ -21,17 +22,26 @@ from api.rest.openapi import operation
 from api.rest.pagination import paginate
 from api.rest.parsing import json_object
 from api.rest.queries import FlagFilter, IdFilter, filtered
-from api.rest.quote_answers import brief_answer, quote_answer, row_of
+from api.rest.quote_answers import Parts, brief_answer, quote_answer, row_of
 from api.rest.quote_requests import QuoteInput, pointing_into_the_request, wish_of
 from api.rest.quote_shapes import BriefShape, QuoteShape
 from quotes.actions.issuing import NewerEditionsError, issue_quote
 from quotes.actions.priced import Draft
 from quotes.actions.quote_inputs import frozen_inputs, survey_of
-from quotes.actions.quoting import Kept, delete_draft, draft_quote, revise_quote, save_draft, trial_quote
+from quotes.actions.quoting import (
+    Kept,
+    delete_draft,
+    draft_quote,
+    revise_quote,
+    save_draft,
+    trial_quote,
+)
 from quotes.calc.inputs import QuoteInputs
 from quotes.models import Quote
 from quotes.models.quote import STATES
-from quotes.reports.quotes import brief_quotes, stored_components, stored_lines
+from quotes.reports.quotes import brief_quotes, offer_rows, other_alternatives, stored_components, stored_lines
+
+Row = dict[str, Any]
 
 OFFICE = frozenset({ESTIMATOR, MANAGER})
 # A network's manager comes in where the shop opted in to share what it learns, and reads what was billed, never what it cost.
@@ -109,15 +119,20 @@ class OneQuote(ShopView):
         refusals=["quote_state", *PRICE_REFUSALS],
     )
     def put(self, request: Request, quote_id: int) -> Response:
-        """Priced on the editions in force today, whatever it was priced on before."""
+        """Priced on the editions in force today, whatever it was priced on before.
+
+        The version of its alternatives goes on with its own.
+        """
         quote = locked(self, quote_id)
         require_match(request, quote.version)
         draft, inputs = asked(self, request)
         with pointing_into_the_request():
             kept = save_draft(shop=self.context.shop, quote=quote, draft=draft, inputs=inputs, by=self.context.actor)
-        return answer_version(request, kept.row["version"], Response(_shown(self, kept)))
+        return answer_version(request, kept.row["version"], Response(_shown(self, kept, others=others_of(self, kept.row))))
 
-    @operation("delete_quote", "Delete a draft", answers={204: None}, changes=True, refusals=["quote_state"])
+    @operation(
+        "delete_quote", "Delete a draft; its alternatives stay", answers={204: None}, changes=True, refusals=["quote_state"]
+    )
     def delete(self, request: Request, quote_id: int) -> Response:
         quote = locked(self, quote_id)
         require_match(request, quote.version)
@@ -136,14 +151,14 @@ class QuoteIssue(ShopView):
 
     @operation(
         "issue_quote",
-        "Issue a draft; it never changes from then on",
+        "Issue a draft with its alternatives; they never change from then on",
         body=IssueInput,
         answers={200: QuoteShape},
         changes=True,
         refusals=["quote_state", "newer_editions"],
     )
     def post(self, request: Request, quote_id: int) -> Response:
-        """Nothing is priced again, and the survey is locked.
+        """Nothing is priced again, and the survey is locked. All alternatives of the offer are issued together.
 
         Where something else is in force than the draft was priced on, 409 lists it in `newer`, unless confirmed: kind, slug,
         the first day of the edition that was `quoted` (null for what was not there) and of the one `in_force` (null for what
@@ -172,7 +187,11 @@ class QuoteRevision(ShopView):
         refusals=["quote_state", "not_newest_revision", *PRICE_REFUSALS],
     )
     def post(self, request: Request, quote_id: int) -> HttpResponseBase:
-        """The old revision stands until the new one is issued. A quote's `request` is the body to begin from."""
+        """The old revision, with all its alternatives, stands until the new one is issued.
+
+        A quote's `request` is the body to begin from. The new revision has this one alternative; add what else shall be offered
+        again to it, from the `request` of the old ones.
+        """
         return once(request, self.context, lambda: self._revise(request, quote_id))
 
     def _revise(self, request: Request, quote_id: int) -> Response:
@@ -189,6 +208,7 @@ def asked(view: ShopView, request: Request) -> tuple[Draft, QuoteInputs]:
     values = body_values(request, shop, QuoteInput)
     survey = survey_of(shop, values["coach"], values["survey"])
     draft = Draft(
+        label=values["label"],
         reference=values["reference"],
         customer_id=survey.coach.customer_id,
         coach_id=survey.coach_id,
@@ -198,29 +218,38 @@ def asked(view: ShopView, request: Request) -> tuple[Draft, QuoteInputs]:
     return draft, frozen_inputs(survey, wish_of(values))
 
 
-def created(view: ShopView, request: Request, kept: Kept, below: str) -> Response:
+def created(view: ShopView, request: Request, kept: Kept, below: str, others: Iterable[Row] = ()) -> Response:
     """The answer to a request that made a quote."""
     headers = {"Location": f"{below}/{kept.row['id']}"}
-    response = Response(_shown(view, kept), status=status.HTTP_201_CREATED, headers=headers)
+    response = Response(_shown(view, kept, others=others), status=status.HTTP_201_CREATED, headers=headers)
     return answer_version(request, kept.row["version"], response)
 
 
 def locked(view: ShopView, quote_id: int) -> Quote:
-    """The quote, held until the request ends, so that its version stays what If-Match was compared with."""
-    rows = Quote.objects.for_shop(view.context.shop).select_for_update(of=("self",))
-    quote: Quote = get_object_or_404(rows, pk=quote_id)
-    return quote
+    """The quote, held with its whole offer until the request ends, so that its version stays what If-Match was compared with.
+
+    Always all of the number and in one order: two requests that change two alternatives wait for each other and lock up never.
+    """
+    for quote in offer_rows(view.context.shop, quote_id).select_for_update(of=("self",)):
+        if quote.pk == quote_id:
+            return quote
+    raise Http404
 
 
 def stored_answer(view: ShopView, quote: Quote) -> dict[str, Any]:
-    """A quote that was read, with its lines and components."""
-    shop = view.context.shop
+    """A quote that was read, with its lines, components and alternatives."""
+    shop, row = view.context.shop, row_of(quote)
     lines, components = stored_lines(shop, quote.pk), stored_components(shop, quote.pk)
-    return quote_answer(shop, view.identity.role, row_of(quote), lines, components)
+    return quote_answer(shop, view.identity.role, row, Parts(lines, components, others_of(view, row)))
 
 
-def _shown(view: ShopView, kept: Kept) -> dict[str, Any]:
-    return quote_answer(view.context.shop, view.identity.role, kept.row, kept.lines, kept.components)
+def others_of(view: ShopView, row: Mapping[str, Any]) -> list[Row]:
+    """What is offered beside a quote that was read or just written."""
+    return other_alternatives(view.context.shop, number=row["number"], revision=row["revision"], than=row["id"])
+
+
+def _shown(view: ShopView, kept: Kept, others: Iterable[Row] = ()) -> dict[str, Any]:
+    return quote_answer(view.context.shop, view.identity.role, kept.row, Parts(kept.lines, kept.components, others))
 
 
 def _briefly(quotes: Sequence[Quote]) -> list[Any]:

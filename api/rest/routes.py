@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from api.rest import coaches, customers, quote_whys, quotes, surveys
+from api.rest import alternatives, coaches, customers, quote_whys, quotes, surveys
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("shops/<slug:shop>/customers", customers.Customers.as_view()),
@@ -17,6 +17,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("shops/<slug:shop>/quotes/trial", quotes.QuoteTrial.as_view()),
     path("shops/<slug:shop>/quotes/<int:quote_id>", quotes.OneQuote.as_view()),
     path("shops/<slug:shop>/quotes/<int:quote_id>/issue", quotes.QuoteIssue.as_view()),
+    path("shops/<slug:shop>/quotes/<int:quote_id>/alternatives", alternatives.QuoteAlternatives.as_view()),
     path("shops/<slug:shop>/quotes/<int:quote_id>/revisions", quotes.QuoteRevision.as_view()),
     path("shops/<slug:shop>/quotes/<int:quote_id>/why", quote_whys.QuoteWhys.as_view()),
     path("shops/<slug:shop>/quotes/<int:quote_id>/lines/<int:position>/why", quote_whys.LineWhy.as_view()),

@@ -1,11 +1,11 @@
 """How does a draft become an offer that never changes again?
 
-Issuing prices nothing: the offer stands at the prices that the draft shows. It is refused where something newer is in force
-than the draft was priced on, unless whoever issues says that the draft's prices shall hold.
+Issuing prices nothing: the offer stands at the prices that its drafts show. All alternatives are issued together. It is refused
+where something newer is in force than one of them was priced on, unless whoever issues says that the drafts' prices shall hold.
 """
 
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from typing import cast
 
@@ -45,54 +45,69 @@ class NewerEditionsError(CalculationError):
 
 
 def issue_quote(*, shop: Shop, quote: Quote, confirm_editions: bool, by: Actor) -> None:
-    """Issues a draft at the prices it shows; the caller has locked it. Nothing is priced again.
+    """Issues a draft with its alternatives at the prices they show; the caller has locked the offer. Nothing is priced again.
 
-    From then on the quote and its survey stay as they are, an earlier revision that was on offer is superseded, and the shop's
-    own editions under the quote can only be followed.
+    From then on the quotes and their surveys stay as they are, an earlier revision that was on offer is superseded, and the
+    shop's own editions under the quotes can only be followed.
 
     Raises:
-        QuoteStateError: it is no draft, its prices hold no longer, or an earlier revision has been accepted.
-        NewerEditionsError: something else is in force today than the draft was priced on, and the caller did not confirm.
+        QuoteStateError: it is no draft, prices hold no longer, or an earlier revision has been accepted.
+        NewerEditionsError: something else is in force today than a draft was priced on, and the caller did not confirm.
     """
     assert_scope(shop.pk)
     now = timezone.now()
     day = shop_day(shop, now)
-    _must_be_open(shop, quote, day)
-    frozen = frozen_cost_base(quote)
-    newer = newer_editions(shop, frozen, day)
+    offer = _open_offer(shop, quote, day)
+    bases = [frozen_cost_base(alternative) for alternative in offer]
+    newer = newer_editions(shop, bases, day)
     if newer and not confirm_editions:
         words = "newer editions are in force than this draft was priced on; save it again to price it on them, or confirm"
         raise NewerEditionsError(words, newer)
     Quote.objects.for_shop(shop).filter(number=quote.number, state="issued").update(
         state="superseded", version=F("version") + 1
     )
-    Quote.objects.for_shop(shop).filter(pk=quote.pk).update(
+    Quote.objects.for_shop(shop).filter(pk__in=[alternative.pk for alternative in offer]).update(
         state="issued", issued_at=now, issued_by=by.person_id, version=F("version") + 1
     )
-    Survey.objects.for_shop(shop).filter(pk=quote.survey_id, locked_on=None).update(locked_on=day)
-    _mark_used(shop, frozen)
+    surveys = {alternative.survey_id for alternative in offer}
+    Survey.objects.for_shop(shop).filter(pk__in=surveys, locked_on=None).update(locked_on=day)
+    _mark_used(shop, bases)
 
 
-def _must_be_open(shop: Shop, quote: Quote, day: date) -> None:
+def _open_offer(shop: Shop, quote: Quote, day: date) -> list[Quote]:
+    """The drafts that are issued together, which are what the owner can choose from.
+
+    Read after the lock: an alternative that was added while this request waited for it belongs to the offer.
+    """
     must_be(quote, "draft", doing="issued")
-    if quote.valid_until < day:
-        words = f"the prices of {quote.number} held until {quote.valid_until}; save it again to price it for today"
-        raise QuoteStateError(words, value=quote.valid_until.isoformat())
-    # Held until the scope closes, so that none of them is accepted meanwhile.
-    others = Quote.objects.for_shop(shop).filter(number=quote.number).exclude(pk=quote.pk).select_for_update()
-    if "accepted" in others.values_list("state", flat=True):
+    rows = Quote.objects.for_shop(shop).filter(number=quote.number).order_by("alternative")
+    every = list(rows.only("revision", "state", "valid_until", "survey_id", "cost_base_id", "shop_id"))
+    if "accepted" in {row.state for row in every}:
         words = f"{quote.number} was accepted in an earlier revision; from then on only change orders change it"
         raise QuoteStateError(words, value="accepted")
+    offer = [row for row in every if row.revision == quote.revision]
+    ends = min(row.valid_until for row in offer)
+    if ends < day:
+        words = f"the prices of {quote.number} held until {ends}; save it again to price it for today"
+        raise QuoteStateError(words, value=ends.isoformat())
+    return offer
 
 
-def newer_editions(shop: Shop, frozen: CostBase, day: date) -> list[Newer]:
-    """What is in force on a day otherwise than in the cost base that a draft was priced on.
+def newer_editions(shop: Shop, bases: Sequence[CostBase], day: date) -> list[Newer]:
+    """What is in force on a day otherwise than in the cost bases that drafts were priced on; each once.
 
     An edition that was replaced on its own day counts as newer too, so that contents are compared and not days. `in_force` is
     None for what was withdrawn, `quoted` for a hidden component or a condition that follows by itself and was not there.
     """
     today = {(kind, slug): value for kind, of in cost_base_snapshot.in_force(shop, day).items() for slug, value in of.items()}
-    read = {(_ref(value).kind, _ref(value).slug): value for value in editions_of(frozen)}
+    newer: list[Newer] = []
+    for base in bases:
+        newer += [found for found in _newer_than(base, today) if found not in newer]
+    return newer
+
+
+def _newer_than(base: CostBase, today: dict[tuple[str, str], Parsed]) -> list[Newer]:
+    read = {(_ref(value).kind, _ref(value).slug): value for value in editions_of(base)}
     changed = [_newer(key, value, today.get(key)) for key, value in read.items() if today.get(key) != value]
     fresh = [_newer(key, None, value) for key, value in today.items() if key not in read and _comes_by_itself(value)]
     return [*changed, *fresh]
@@ -126,9 +141,9 @@ def _ref(value: Parsed) -> EditionRef:
     return cast(EditionRef, value.edition)
 
 
-def _mark_used(shop: Shop, frozen: CostBase) -> None:
-    """From now on the shop's own editions under this quote can only be followed, never withdrawn or replaced."""
-    refs = [_ref(value) for value in editions_of(frozen)]
+def _mark_used(shop: Shop, bases: Sequence[CostBase]) -> None:
+    """From now on the shop's own editions under these quotes can only be followed, never withdrawn or replaced."""
+    refs = {_ref(value) for base in bases for value in editions_of(base)}
     own = [{"kind": r.kind, "slug": r.slug, "valid_from": r.valid_from} for r in refs if r.owner == "shop"]
     if own:
         with connection.cursor() as cursor:

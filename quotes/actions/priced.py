@@ -45,13 +45,14 @@ def price(shop: Shop, inputs: QuoteInputs, day: date) -> Priced:
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """What a client asks for besides the inputs: whose quote it is, and the request as it was sent."""
+    """What a client asks for besides the inputs: whose quote it is, what it is called, and the request as it was sent."""
 
     reference: str
     customer_id: int | None
     coach_id: int
     survey_id: int
     request: dict[str, Any]
+    label: str = ""
 
 
 def shop_day(shop: Shop, now: datetime | None = None) -> date:

@@ -213,6 +213,7 @@ def quote_row(shop: Shop, draft: Draft, priced: Priced, by: Actor) -> Row:
     worked, rule, totals = priced.worked, priced.cost_base.rule, priced.worked.totals
     aside = worked.set_aside
     return {
+        "label": draft.label,
         "reference": draft.reference,
         "customer_id": draft.customer_id,
         "coach_id": draft.coach_id,

@@ -18,8 +18,8 @@ Row = dict[str, Any]
 
 # Columns of quotes_quote that come from the row as they are, with their types.
 _QUOTE = {
-    "reference": "text", "customer_id": "bigint", "coach_id": "bigint", "survey_id": "bigint", "priced_on": "date",
-    "valid_until": "date", "engine": "int", "plan": "text", "price_basis": "text", "currency": "text",
+    "label": "text", "reference": "text", "customer_id": "bigint", "coach_id": "bigint", "survey_id": "bigint",
+    "priced_on": "date", "valid_until": "date", "engine": "int", "plan": "text", "price_basis": "text", "currency": "text",
     "level": "float8", "tier": "text", "provisional": "boolean", "checked_share": "float8", "hours": "numeric",
     "cost": "numeric", "base": "numeric", "record": "numeric", "allowance": "numeric", "reserve": "numeric",
     "contingency": "numeric", "limit": "numeric", "base_with_tax": "numeric", "limit_with_tax": "numeric",
@@ -48,40 +48,48 @@ def _recordset(columns: Mapping[str, str], alias: str) -> str:
     return f"jsonb_to_recordset(%({alias})s::jsonb) AS {alias}({inner})"
 
 
+# A change of one alternative is a change of the offer: whoever read another one has read an offer that is no more.
 _PARTS = f"""
-l AS (
+o AS (
+    UPDATE quotes_quote AS other SET version = other.version + 1 FROM q
+    WHERE other.shop_id = %(shop)s AND (other.number, other.revision) = (q.number, q.revision) AND other.id <> q.id
+), l AS (
     INSERT INTO quotes_quoteline (shop_id, quote_id, {_names(_LINE)})
     SELECT %(shop)s, q.id, {_names(_LINE, "lines.")} FROM q, {_recordset(_LINE, "lines")}
 ), c AS (
     INSERT INTO quotes_quotecomponent (shop_id, quote_id, {_names(_COMPONENT)})
     SELECT %(shop)s, q.id, {_names(_COMPONENT, "components.")} FROM q, {_recordset(_COMPONENT, "components")}
 )
-SELECT id, number, revision, created, version FROM q
+SELECT id, number, revision, alternative, created, version FROM q
 """
-_WRITTEN = ("id", "number", "revision", "created", "version")
+_WRITTEN = ("id", "number", "revision", "alternative", "created", "version")
 _FROZEN = "f AS (SELECT id FROM quotes_frozencostbase WHERE shop_id = %(shop)s AND fingerprint = %(fingerprint)s)"
 _INSERT = f"""
-INSERT INTO quotes_quote (shop_id, state, version, created, number, revision, cost_base_id, {_names(_NEW)})
-SELECT %(shop)s, 'draft', 1, now(), n.number, n.revision, f.id, {_names(_NEW, "quote.")}
+INSERT INTO quotes_quote (shop_id, state, version, created, number, revision, alternative, cost_base_id, {_names(_NEW)})
+SELECT %(shop)s, 'draft', 1, now(), n.number, n.revision, n.alternative, f.id, {_names(_NEW, "quote.")}
 FROM f, n, {_recordset(_NEW, "quote")}
-RETURNING id, number, revision, created, version
+RETURNING id, number, revision, alternative, created, version
 """
 # The counter's row is locked until the scope closes. Without a frozen base no number is taken: the statement comes again.
 _FIRST = f"""
 WITH {_FROZEN}, taken AS (
     INSERT INTO quotes_quotecounter (shop_id, year, last) SELECT %(shop)s, %(year)s, 1 FROM f
     ON CONFLICT (shop_id, year) DO UPDATE SET last = quotes_quotecounter.last + 1 RETURNING last
-), n AS (SELECT 'Q-' || %(year)s || '-' || taken.last AS number, 1 AS revision FROM taken), q AS ({_INSERT}), {_PARTS}
+), n AS (
+    SELECT 'Q-' || %(year)s || '-' || taken.last AS number, 1 AS revision, 1 AS alternative FROM taken
+), q AS ({_INSERT}), {_PARTS}
 """
-_REVISION = f"""
-WITH {_FROZEN}, n AS (SELECT %(number)s AS number, %(revision)s AS revision), q AS ({_INSERT}), {_PARTS}
+_FURTHER = f"""
+WITH {_FROZEN}, n AS (
+    SELECT %(number)s AS number, %(revision)s AS revision, %(alternative)s AS alternative
+), q AS ({_INSERT}), {_PARTS}
 """
 _DRAFT = f"""
 WITH {_FROZEN}, q AS (
     UPDATE quotes_quote SET version = version + 1, cost_base_id = f.id, ({_names(_QUOTE)}) = ROW({_names(_QUOTE, "quote.")})
     FROM f, {_recordset(_QUOTE, "quote")}
     WHERE quotes_quote.shop_id = %(shop)s AND quotes_quote.id = %(id)s
-    RETURNING quotes_quote.id, number, revision, created, version
+    RETURNING quotes_quote.id, number, revision, alternative, created, version
 ), {_PARTS}
 """
 _CLEAR = """
@@ -101,13 +109,17 @@ class QuoteRows:
 
 
 def insert_quote(shop: Shop, rows: QuoteRows, *, year: int) -> Row:
-    """Writes a new quote under the next number of the year, ``Q-2026-17``; returns id, number, revision, created, version."""
+    """Writes a new quote under the next number of the year, ``Q-2026-17``.
+
+    Returns:
+        id, number, revision, alternative, created, version.
+    """
     return _write(_FIRST, shop, rows, {"year": year})
 
 
-def insert_revision(shop: Shop, rows: QuoteRows, *, number: str, revision: int) -> Row:
-    """Writes a new revision of a quote; returns the same."""
-    return _write(_REVISION, shop, rows, {"number": number, "revision": revision})
+def insert_further(shop: Shop, rows: QuoteRows, *, number: str, revision: int, alternative: int) -> Row:
+    """Writes a new revision, or another alternative, of a number that was given; returns the same."""
+    return _write(_FURTHER, shop, rows, {"number": number, "revision": revision, "alternative": alternative})
 
 
 def replace_draft(shop: Shop, rows: QuoteRows, *, id_: int) -> Row:

@@ -1,4 +1,4 @@
-"""How does a request become a quote: worked out, kept as a draft, priced again, revised, deleted?
+"""How does a request become a quote: worked out, kept as a draft, offered beside others, priced again, revised, deleted?
 
 One path for all of them: take the snapshots, compute, write rows. Trial pricing stops before the rows. Issuing, which prices
 nothing, is `issuing.py`.
@@ -7,20 +7,24 @@ nothing, is `issuing.py`.
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import Max
+from django.db.models import Count, F, Max, Q, QuerySet
 
 from costbase.calc.errors import CalculationError
 from costbase.models import Shop
 from costbase.scope import Actor, assert_scope
 from quotes.actions.priced import Draft, Priced, price, shop_day
 from quotes.actions.quote_rows import component_rows, line_rows, quote_row
-from quotes.actions.quote_statement import QuoteRows, insert_quote, insert_revision, replace_draft
+from quotes.actions.quote_statement import QuoteRows, insert_further, insert_quote, replace_draft
 from quotes.calc.inputs import QuoteInputs
 from quotes.models import Quote, QuoteComponent, QuoteLine
+from quotes.models.quote import MOST_ALTERNATIVES
 
 Row = dict[str, Any]
 
-_UNWRITTEN = {"id": None, "number": "", "revision": 0, "state": "trial", "version": 0, "created": None, "issued_at": None}
+_UNWRITTEN = {
+    **{"id": None, "number": "", "revision": 0, "alternative": 1, "state": "trial", "version": 0},
+    **{"created": None, "issued_at": None},
+}
 
 
 class QuoteStateError(CalculationError):
@@ -33,6 +37,18 @@ class NotNewestRevisionError(CalculationError):
     """A revision of a quote that has been revised already."""
 
     code = "not_newest_revision"
+
+
+class TooManyAlternativesError(CalculationError):
+    """One more alternative than an offer may have."""
+
+    code = "too_many_alternatives"
+
+
+class OtherCoachError(CalculationError):
+    """An alternative for another coach than the offer is about."""
+
+    code = "offer_of_another_coach"
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,24 +75,55 @@ def draft_quote(*, shop: Shop, draft: Draft, inputs: QuoteInputs, by: Actor) -> 
     return _kept(rows, insert_quote(shop, rows, year=day.year))
 
 
+def add_alternative(*, shop: Shop, quote: Quote, draft: Draft, inputs: QuoteInputs, by: Actor) -> Kept:
+    """Another draft under the number and revision of a draft, to be issued with it; the caller has locked the offer.
+
+    Raises:
+        QuoteStateError: the offer is no draft.
+        OtherCoachError: it is about another coach.
+        TooManyAlternativesError: the offer has as many as it may have.
+    """
+    assert_scope(shop.pk)
+    must_be(quote, "draft", doing="given an alternative")
+    if draft.coach_id != quote.coach_id:
+        words = f"{quote.number} is about coach {quote.coach_id}; expected an alternative for the same coach"
+        raise OtherCoachError(words, field="coach", value=draft.coach_id)
+    # Asked for after the lock, so that one that was added meanwhile is counted.
+    taken = set(_offer(shop, quote).values_list("alternative", flat=True))
+    free = [number for number in range(1, MOST_ALTERNATIVES + 1) if number not in taken]
+    if not free:
+        words = f"{quote.number} has {MOST_ALTERNATIVES} alternatives, which is the most; change or delete one of them"
+        raise TooManyAlternativesError(words, value=len(taken) + 1)
+    rows = _rows(shop, draft, price(shop, inputs, shop_day(shop)), by)
+    return _kept(rows, insert_further(shop, rows, number=quote.number, revision=quote.revision, alternative=free[0]))
+
+
 def revise_quote(*, shop: Shop, quote: Quote, draft: Draft, inputs: QuoteInputs, by: Actor) -> Kept:
     """A new draft revision of an offer that nobody has accepted; it supersedes the old one when it is issued.
 
+    The caller has locked the offer. The new revision has this one alternative; whatever else shall be offered again is added to
+    it as alternatives are, so that nothing is offered twice unseen.
+
     Raises:
-        QuoteStateError: it is a draft, accepted, or superseded.
+        QuoteStateError: it is a draft or superseded, or one of its alternatives was accepted.
         NotNewestRevisionError: there is a newer revision, perhaps a draft.
     """
     assert_scope(shop.pk)
     must_be(quote, "issued", "declined", "expired", "withdrawn", doing="revised")
-    newest = Quote.objects.for_shop(shop).filter(number=quote.number).aggregate(Max("revision"))["revision__max"]
-    if newest != quote.revision:
-        raise NotNewestRevisionError(f"{quote.number} has revision {newest}; expected to revise that one", value=quote.revision)
+    others = Quote.objects.for_shop(shop).filter(number=quote.number)
+    found = others.aggregate(newest=Max("revision"), accepted=Count("pk", filter=Q(state="accepted")))
+    if found["accepted"]:
+        words = f"another alternative of {quote.number} was accepted; from then on only change orders change it"
+        raise QuoteStateError(words, value="accepted")
+    if found["newest"] != quote.revision:
+        words = f"{quote.number} has revision {found['newest']}; expected to revise that one"
+        raise NotNewestRevisionError(words, value=quote.revision)
     rows = _rows(shop, draft, price(shop, inputs, shop_day(shop)), by)
-    return _kept(rows, insert_revision(shop, rows, number=quote.number, revision=quote.revision + 1))
+    return _kept(rows, insert_further(shop, rows, number=quote.number, revision=quote.revision + 1, alternative=1))
 
 
 def save_draft(*, shop: Shop, quote: Quote, draft: Draft, inputs: QuoteInputs, by: Actor) -> Kept:
-    """Prices a draft again, for today, from changed inputs; the caller has locked it and compared the version."""
+    """Prices a draft again, for today, from changed inputs; the caller has locked its offer and compared the version."""
     assert_scope(shop.pk)
     must_be(quote, "draft", doing="edited")
     rows = _rows(shop, draft, price(shop, inputs, shop_day(shop)), by)
@@ -84,12 +131,18 @@ def save_draft(*, shop: Shop, quote: Quote, draft: Draft, inputs: QuoteInputs, b
 
 
 def delete_draft(*, shop: Shop, quote: Quote, by: Actor) -> None:
-    """Deletes a draft with its lines; anything else is kept for good. Its number is not given again."""
+    """Deletes a draft with its lines; its alternatives stay, anything else is kept for good. Its number is not given again."""
     assert_scope(shop.pk)
     must_be(quote, "draft", doing="deleted")
     QuoteLine.objects.for_shop(shop).filter(quote_id=quote.pk).delete()
     QuoteComponent.objects.for_shop(shop).filter(quote_id=quote.pk).delete()
     Quote.objects.for_shop(shop).filter(pk=quote.pk).delete()
+    _offer(shop, quote).update(version=F("version") + 1)
+
+
+def _offer(shop: Shop, quote: Quote) -> QuerySet[Quote]:
+    """Every alternative of a quote's revision, itself included."""
+    return Quote.objects.for_shop(shop).filter(number=quote.number, revision=quote.revision)
 
 
 def must_be(quote: Quote, *states: str, doing: str) -> None:

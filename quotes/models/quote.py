@@ -14,6 +14,8 @@ from quotes.models.customer import Customer
 from quotes.models.survey import Survey
 
 STATES = ("draft", "issued", "accepted", "declined", "expired", "withdrawn", "superseded")
+# An owner who has to choose among more chooses nothing. Source: common practice, none published.
+MOST_ALTERNATIVES = 3
 
 
 def amount_field() -> "models.DecimalField[object, object]":
@@ -53,7 +55,10 @@ class QuoteCounter(ShopOwned):
 # What priced the quote is kept with it and never changes once it is issued; its history is its state and its amounts.
 @tracked_without("inputs", "request", "atoms", "totals", "told", "factors")
 class Quote(ShopOwned):
-    """One revision of a quote.
+    """One alternative of one revision of a quote.
+
+    What is offered together has one number and one revision: up to three alternatives, each priced for itself, issued together,
+    of which one is accepted. A change of one of them raises the version of all, so that who issues has seen them all.
 
     `inputs` are the frozen inputs as JSON, `engine` the arithmetic that priced them, `atoms` the 128 equally likely amounts of
     hidden work. `request` is what the client sent, so that a draft can be edited and a revision begun from it.
@@ -61,6 +66,8 @@ class Quote(ShopOwned):
 
     number = models.CharField(max_length=24)
     revision = models.PositiveIntegerField()
+    alternative = models.PositiveSmallIntegerField(default=1)
+    label = models.CharField(max_length=100, blank=True, default="")
     reference = models.CharField(max_length=100, blank=True)
     state = models.CharField(max_length=12, default="draft")
     customer = models.ForeignKey(
@@ -109,7 +116,12 @@ class Quote(ShopOwned):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["shop", "number", "revision"], name="quote_number_and_revision"),
+            models.UniqueConstraint(
+                fields=["shop", "number", "revision", "alternative"], name="quote_number_revision_alternative"
+            ),
+            models.CheckConstraint(
+                condition=Q(alternative__gte=1, alternative__lte=MOST_ALTERNATIVES), name="quote_alternatives_are_few"
+            ),
             models.CheckConstraint(condition=Q(state__in=STATES), name="quote_state_is_known"),
             models.CheckConstraint(
                 condition=Q(contingency=models.F("allowance") + models.F("reserve")), name="quote_contingency_adds"

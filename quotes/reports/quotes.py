@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import F, QuerySet
 
 from costbase.models import Shop
 from quotes.calc.quote import compute_quote
@@ -21,12 +21,19 @@ _COMPONENT = (
     "position", "slug", "construction", "name", "owner_words", "unit", "tier", "exposure", "chance", "share", "unit_price",
     "set_up", "labour_part", "material_part", "allowance", "details",
 )  # fmt: skip
+_ALTERNATIVE = ("id", "alternative", "label", "state", "base_with_tax", "limit_with_tax")
 _HEAVY = ("inputs", "atoms", "totals", "told", "request", "factors")
 
 
 def brief_quotes(shop: Shop) -> QuerySet[Quote]:
     """Quotes without the columns that a list does not show."""
     return Quote.objects.for_shop(shop).defer(*_HEAVY)
+
+
+def offer_rows(shop: Shop, quote_id: int) -> QuerySet[Quote]:
+    """Every revision and alternative of the number that a quote has, the oldest first, without their heavy columns."""
+    number = Quote.objects.for_shop(shop).filter(pk=quote_id).values("number")
+    return brief_quotes(shop).filter(number__in=number).order_by("pk")
 
 
 def stored_lines(shop: Shop, quote_id: int) -> list[Row]:
@@ -38,6 +45,12 @@ def stored_components(shop: Shop, quote_id: int) -> list[Row]:
     """The hidden components of a quote in their order."""
     rows = QuoteComponent.objects.for_shop(shop).filter(quote_id=quote_id).order_by("position")
     return list(rows.values(*_COMPONENT))
+
+
+def other_alternatives(shop: Shop, *, number: str, revision: int, than: int) -> list[Row]:
+    """What is offered beside a quote, in the order of the offer."""
+    rows = Quote.objects.for_shop(shop).filter(number=number, revision=revision).exclude(pk=than).order_by("alternative")
+    return list(rows.values(*_ALTERNATIVE, days=F("told__days")))
 
 
 def worked_again(quote: Quote) -> Context:

@@ -270,6 +270,29 @@ def test_the_shop_s_lines_show_what_they_are_worked_on() -> None:
     ]
 
 
+def test_the_owner_s_rounding_shows_the_step_and_what_it_adds_or_takes() -> None:
+    # 40,000.00 (the minimum charge) and 657.16 of tax are 40,657.16: 2.16 over 40,655 and 2.84 under 40,660.
+    assert line(why_amount(context("loaded"), "base_rounding")) == [
+        "visible work = 40000.00 USD",
+        "tax on it = 657.16 USD",
+        "their sum to steps of 5, half up = 40655.00 USD",
+        "that less the sum = -2.16 USD",
+    ]
+    # 50,487.46 and 930.26 are 51,417.72: 2.72 over 51,415 and 2.28 under 51,420.
+    assert line(why_amount(context("loaded"), "limit_rounding"))[-2:] == [
+        "their sum to steps of 5, half up = 51420.00 USD",
+        "that less the sum = 2.28 USD",
+    ]
+
+
+def test_a_total_that_is_not_rounded_says_so() -> None:
+    assert line(why_amount(context("laminated"), "limit_rounding")) == [
+        "limit = 33556.98 USD",
+        "the most tax that can fall on it = 0.00 USD",
+        "the pricing rule rounds the total to no step = 0.00 USD",
+    ]
+
+
 # Nothing to explain -----------------------------------------------------------------------------------------
 
 

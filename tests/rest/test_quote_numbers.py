@@ -76,6 +76,30 @@ class TestNumbers:
         assert problem(refused, 409)["code"] == "not_newest_revision"
 
     @pytest.mark.django_db(transaction=True)
+    def test_alternatives_that_are_added_at_once_take_places_of_their_own_until_none_is_left(self, quoting: Quoting) -> None:
+        offer = [quoting.posted(small(quoting)).json()["id"]]
+        offer.append(quoting.office.post(f"quotes/{offer[0]}/alternatives", small(quoting)).json()["id"])
+        answers = together(4, lambda at: quoting.office.post(f"quotes/{offer[at % 2]}/alternatives", small(quoting)))
+        assert sorted(answer.status_code for answer in answers) == [201, 409, 409, 409]
+        assert {problem(one, 409)["code"] for one in answers if one.status_code == 409} == {"too_many_alternatives"}
+        (added,) = [answer.json() for answer in answers if answer.status_code == 201]
+        assert added["alternative"] == 3
+
+    @pytest.mark.django_db(transaction=True)
+    def test_alternatives_that_are_changed_at_once_wait_for_each_other(self, quoting: Quoting) -> None:
+        offer = [quoting.posted(small(quoting)).json()["id"]]
+        offer.append(quoting.office.post(f"quotes/{offer[0]}/alternatives", small(quoting)).json()["id"])
+
+        def save(at: int) -> Any:
+            path = f"quotes/{offer[at % 2]}"
+            return quoting.office.ask("PUT", path, small(quoting, reference=f"no {at}"), headers={"If-Match": "*"})
+
+        answers = together(6, save)
+        assert [answer.status_code for answer in answers] == [200] * 6, [answer.content for answer in answers]
+        # One raised it when it came, and then each of six changes.
+        assert quoting.office.get(f"quotes/{offer[0]}")["ETag"] == '"v8"'
+
+    @pytest.mark.django_db(transaction=True)
     def test_of_two_saves_of_one_version_one_is_refused(self, quoting: Quoting) -> None:
         path = quoting.posted(small(quoting))["Location"]
 

@@ -71,19 +71,20 @@ def test_a_trial_only_reads_the_survey_and_the_editions(warm: Quoting) -> None:
     assert not [sql for sql in taken if any(word in sql.upper() for word in _WRITES)]
 
 
-def test_a_draft_that_is_saved_again_takes_three_statements_of_its_own_and_one_to_clear_it(warm: Quoting) -> None:
+def test_a_draft_that_is_saved_again_takes_four_statements_of_its_own_and_two_for_what_is_around_it(warm: Quoting) -> None:
     for body in (large(warm), small(warm)):
         path = warm.posted(body)["Location"]
         taken = statements(warm.office.ask, "PUT", path, body, headers={"If-Match": '"v1"'})
-        # The row held, the survey, the editions, the old parts away, the new ones in.
-        assert len(taken) == ENTERING + 5, "\n".join(taken)
+        # The offer held, the survey, the editions, the old parts away, the new ones in; what is offered beside it.
+        assert len(taken) == ENTERING + 6, "\n".join(taken)
 
 
-def test_a_quote_is_read_with_three_statements_whatever_its_size(warm: Quoting) -> None:
+def test_a_quote_is_read_with_four_statements_whatever_its_size(warm: Quoting) -> None:
     for body in (large(warm), small(warm)):
         path = warm.posted(body)["Location"]
         taken = statements(warm.office.get, path)
-        assert len(taken) == ENTERING + 3, "\n".join(taken)
+        # The quote, its lines, its components, what is offered beside it.
+        assert len(taken) == ENTERING + 4, "\n".join(taken)
 
 
 def test_a_page_is_read_with_one_statement_however_long_it_is(warm: Quoting) -> None:
@@ -97,8 +98,24 @@ def test_issuing_takes_the_same_number_whatever_the_size(warm: Quoting) -> None:
         quote_id = warm.posted(body).json()["id"]
         warm.office.get(f"quotes/{quote_id}/amounts/limit/why")  # This process has read the kept base before.
         taken = statements(warm.office.post, f"quotes/{quote_id}/issue", {}, headers={"If-Match": '"v1"'})
-        # Held, other revisions held, editions; superseded, issued, the survey locked; then the quote is read.
-        assert len(taken) == ENTERING + 9, "\n".join(taken)
+        # Held, its alternatives, editions; superseded, issued, the survey locked; then the quote is read.
+        assert len(taken) == ENTERING + 10, "\n".join(taken)
+
+
+def test_an_offer_is_read_issued_and_added_to_with_as_many_whatever_the_number_of_its_alternatives(warm: Quoting) -> None:
+    alone, many = (warm.posted(large(warm)).json()["id"] for _ in range(2))
+    for body in (large(warm), small(warm)):
+        taken = statements(warm.office.post, f"quotes/{many}/alternatives", body)
+        # Held, the survey, which places are taken, editions, and one that writes; what is offered beside it.
+        assert len(taken) == ENTERING + 6, "\n".join(taken)
+    for quote_id, version in ((alone, 1), (many, 3)):
+        taken = statements(warm.office.get, f"quotes/{quote_id}")
+        assert len(taken) == ENTERING + 4, "\n".join(taken)
+        for other in warm.office.get(f"quotes/{quote_id}").json()["alternatives"]:
+            warm.office.get(f"quotes/{other['id']}/amounts/limit/why")  # This process has read each kept base before.
+        warm.office.get(f"quotes/{quote_id}/amounts/limit/why")
+        taken = statements(warm.office.post, f"quotes/{quote_id}/issue", {}, headers={"If-Match": f'"v{version}"'})
+        assert len(taken) == ENTERING + 10, "\n".join(taken)
 
 
 def test_a_why_takes_three_statements_and_the_kept_base_one_more_the_first_time(warm: Quoting) -> None:

@@ -122,6 +122,7 @@ class TestANetworksManager:
             ("PUT", path, quoting.body()),
             ("DELETE", path, {}),
             ("POST", f"{path}/issue", {}),
+            ("POST", f"{path}/alternatives", quoting.body()),
             ("POST", f"{path}/revisions", quoting.body()),
         ]
         for method, address, body in asked:
@@ -144,6 +145,7 @@ class TestAnotherShop:
             ("PUT", below, quoting.body()),
             ("DELETE", below, None),
             ("POST", f"{below}/issue", {}),
+            ("POST", f"{below}/alternatives", quoting.body()),
             ("POST", f"{below}/revisions", quoting.body()),
             ("GET", f"{below}/why", None),
             ("GET", f"{below}/lines/1/why", None),

@@ -154,6 +154,28 @@ def _rounding(context: Context, rounding: Decimal, total: Decimal) -> list[WhySt
     return [*steps, _step(context, "sum", total)]
 
 
+def _base_rounding(context: Context) -> tuple[Decimal, list[WhyStep]]:
+    totals = context.quote.totals
+    before = [_step(context, "visible work", totals.base), _step(context, "tax on it", totals.base_tax)]
+    return totals.base_rounding, _to_step(context, before, totals.base_with_tax, totals.base_rounding)
+
+
+def _limit_rounding(context: Context) -> tuple[Decimal, list[WhyStep]]:
+    totals = context.quote.totals
+    before = [_step(context, "limit", totals.limit), _step(context, "the most tax that can fall on it", totals.limit_tax)]
+    return totals.limit_rounding, _to_step(context, before, totals.limit_with_tax, totals.limit_rounding)
+
+
+def _to_step(context: Context, before: list[WhyStep], total: Decimal, rounding: Decimal) -> list[WhyStep]:
+    """The owner's rounding as a line: what the total is after it, less what came before."""
+    rule = context.cost_base.rule
+    source = rule.edition.words()
+    if rule.total_step == 0:
+        return [*before, _step(context, "the pricing rule rounds the total to no step", rounding, source)]
+    text = f"their sum to steps of {number(rule.total_step)}, half up"
+    return [*before, _step(context, text, total, source), _step(context, "that less the sum", rounding)]
+
+
 def _deposit(context: Context) -> tuple[Decimal, list[WhyStep]]:
     totals, rule = context.quote.totals, context.cost_base.rule
     text = f"{number(rule.deposit_share * 100, FINE_SHOWN)} % of visible work with tax, {context.money(totals.base_with_tax)}"
@@ -170,6 +192,8 @@ AMOUNTS: dict[str, Worker] = {
     "limit": _limit,
     "base_tax": _base_tax,
     "limit_tax": _limit_tax,
+    "base_rounding": _base_rounding,
+    "limit_rounding": _limit_rounding,
     "base_with_tax": _base_with_tax,
     "limit_with_tax": _limit_with_tax,
     "deposit": _deposit,
