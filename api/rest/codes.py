@@ -157,6 +157,7 @@ _QUOTES = {
     "quote_state": (409, "The state of the quote does not allow this."),
     "too_many_alternatives": (409, "The offer has as many alternatives as it may have."),
     "offer_of_another_coach": (422, "An alternative is for the coach that the offer is about."),
+    "older_engine": (409, "The quote was priced by an older version of the arithmetic; price it again first."),
     "not_newest_revision": (409, "The quote has a newer revision."),
     "newer_editions": (409, "Newer editions are in force than the draft was priced on; save it again, or confirm."),
     "nothing_to_explain": (404, "The quote has no such line, amount or component."),

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from api.rest import alternatives, coaches, customers, quote_whys, quotes, surveys
+from api.rest import alternatives, coaches, customers, next_looks, quote_whys, quotes, surveys
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("shops/<slug:shop>/customers", customers.Customers.as_view()),
@@ -20,6 +20,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("shops/<slug:shop>/quotes/<int:quote_id>/alternatives", alternatives.QuoteAlternatives.as_view()),
     path("shops/<slug:shop>/quotes/<int:quote_id>/revisions", quotes.QuoteRevision.as_view()),
     path("shops/<slug:shop>/quotes/<int:quote_id>/why", quote_whys.QuoteWhys.as_view()),
+    path("shops/<slug:shop>/quotes/<int:quote_id>/next-looks", next_looks.NextLooks.as_view()),
     path("shops/<slug:shop>/quotes/<int:quote_id>/lines/<int:position>/why", quote_whys.LineWhy.as_view()),
     path("shops/<slug:shop>/quotes/<int:quote_id>/amounts/<slug:name>/why", quote_whys.AmountWhy.as_view()),
     path("shops/<slug:shop>/quotes/<int:quote_id>/components/<int:position>/why", quote_whys.ComponentWhy.as_view()),

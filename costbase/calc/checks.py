@@ -296,12 +296,26 @@ def check_component(
                 found.faults.append(
                     TemplateError(f"{slug} is taken off for the whole quote, not for a section", field=path, value=slug)
                 )
+    _check_looks(found, component, assemblies)
     for other in components.values():
         if other.slug != component.slug and other.column == component.column:
             found.faults.append(
                 TemplateError(f"column {component.column} belongs to {other.slug}", field="column", value=other.slug)
             )
     return _told(found)
+
+
+def _check_looks(found: _Findings, component: Component, assemblies: Mapping[str, Assembly]) -> None:
+    unit = BY_SYMBOL[component.unit].dimension
+    for index, look in enumerate(component.looks):
+        path = f"looks/{index}"
+        found.formula(f"{path}/extent", look.extent, names("section"), unit)
+        assembly = assemblies.get(look.assembly)
+        if assembly is None:
+            found.faults.extend(_unknown(look.assembly, assemblies, "assembly", f"{path}/assembly"))
+        elif look.measure not in counted(assembly):
+            words = f"{look.assembly} does not count {look.measure}; expected the measure that says how much of it there is"
+            found.faults.append(TemplateError(words, field=f"{path}/measure", value=look.measure))
 
 
 def check_rule(rule: PricingRule, materials: Mapping[str, Material]) -> tuple[Doubt, ...]:

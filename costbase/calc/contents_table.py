@@ -24,6 +24,7 @@ from costbase.calc.contents_faults import (
 from costbase.calc.cost_base import (
     Component,
     Condition,
+    Look,
     Material,
     Price,
     PricingRule,
@@ -202,6 +203,16 @@ _REPAIR: Codec[Repair] = table_of(
     ),
     Repair,
 )
+_LOOK: Codec[Look] = table_of(
+    (
+        field("name", NAME),
+        field("assembly", SLUG_TEXT),
+        field("measure", Codec(_read_measure, lambda slug: slug)),
+        field("extent", FORMULA),
+        field("strength", number(0.05, 1)),
+    ),
+    Look,
+)
 _BY_TIER = by_name(choice(*TIERS), number(-10, 10), order=TIERS)
 
 _TRADE = (
@@ -321,6 +332,7 @@ _COMPONENT = (
     field("scaled_by", choice(*SCALED_BY), ""),
     field("can_close_up", YES_NO),
     field("label", NAME),
+    field("looks", listed(_LOOK, 10), ()),
 )
 _TIERS = (
     field("chance_logit", _BY_TIER),

@@ -176,6 +176,23 @@ class Repair:
 
 
 @dataclass(frozen=True, slots=True)
+class Look:
+    """One further look at a hidden component before a price is signed.
+
+    `assembly` is the work of looking and `measure` the one that says how much of it: the extent itself where it is
+    a size, 1 where it is a count.
+    `extent` is a formula over the measures of one section: how much of the component is seen. `strength` is how much of what is
+    seen becomes known, above 0 and at most 1: 1 where it lies open, less where a meter tells.
+    """
+
+    name: str
+    assembly: str
+    measure: str
+    extent: str
+    strength: float
+
+
+@dataclass(frozen=True, slots=True)
 class Component:
     """A part of the roof that nobody sees before it is open.
 
@@ -183,7 +200,8 @@ class Component:
     what splinter mode costs more than sheet mode). `measure` is the measure of those assemblies that the found extent sets.
     `priced_share`, where given, is the share of the section's deck at which the repair is priced instead of at the mean find.
     Chances and shares are for the middle of the tiers; `TierTable` shifts them. `column` is the component's column in the
-    sample points, kept for life. `scaled_by` names the marks that scale its exposure, or is "".
+    sample points, kept for life. `scaled_by` names the marks that scale its exposure, or is "". `looks` are ways to see some
+    of it beforehand.
     """
 
     slug: str
@@ -206,6 +224,7 @@ class Component:
     owner_words: str
     label: str
     edition: EditionRef
+    looks: tuple[Look, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

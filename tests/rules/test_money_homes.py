@@ -44,7 +44,9 @@ PRICES = {"price", "pack_price", "unit_price", "billed_per_hour", "cost_per_hour
 MAY_MULTIPLY = {
     "quotes/calc/hidden/prices.py:LabourPart.amount": "part of a unit price of hidden work, which per_unit rounds once",
     "quotes/calc/hidden/prices.py:MaterialPart.amount": "part of a unit price of hidden work, which per_unit rounds once",
-    "quotes/calc/hidden/prices.py:_repair_part": "set-up of hidden work: the dearest section's counts, rounded by amount",
+    "quotes/calc/hidden/prices.py:repair_part": "set-up of hidden work: the dearest section's counts, rounded by amount",
+    "quotes/calc/looks.py:_Doubt.after": "hidden work at 4096 points, in floats; becomes an amount in money.amount",
+    "quotes/calc/looks.py:_Doubt._total": "hidden work at 4096 points, in floats; becomes an amount in money.amount",
     "quotes/calc/contingency/hidden.py:_add": "hidden work at 4096 points, in floats; becomes an amount in money.amount",
     "quotes/calc/contingency/steps.py:_exact_mean": "the mean of hidden work, in floats; becomes an amount in money.amount",
 }

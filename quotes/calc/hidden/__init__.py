@@ -14,6 +14,7 @@ from quotes.calc.hidden.prices import (
     SectionCost,
     UnitCost,
     can_be_repaired,
+    repair_part,
     section_costs,
     unit_cost,
 )
@@ -32,6 +33,7 @@ __all__ = [
     "exposures",
     "hidden_components",
     "in_order",
+    "repair_part",
     "section_costs",
     "unit_cost",
 ]

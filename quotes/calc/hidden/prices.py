@@ -189,7 +189,7 @@ def _repairs(component: Component, find: float, values: Values, cost_base: CostB
     for repair in component.repairs:
         assembly = _repairing(repair, values, cost_base)
         if assembly is not None:
-            yield _repair_part(assembly, repair.sign, {**measures, **repair.sets}, find, cost_base)
+            yield repair_part(assembly, repair.sign, {**measures, **repair.sets}, find, cost_base)
         elif repair.sign > 0:
             raise NoRepairError(
                 f"no assembly of {', '.join(repair.assemblies)} is in force for a {values['roof_kind']} roof, "
@@ -218,7 +218,20 @@ def _deck_layout(component: Component, extent: float, values: Values) -> dict[st
     return {"deck_sheets": piece.sheets, "deck_joint_length": piece.joint_length}
 
 
-def _repair_part(assembly: Assembly, sign: int, values: Values, find: float, cost_base: CostBase) -> RepairPart:
+def repair_part(assembly: Assembly, sign: int, values: Values, find: float, cost_base: CostBase) -> RepairPart:
+    """What one assembly charges for `find` units, by the unit.
+
+    Args:
+        assembly: which one.
+        sign: +1, or -1 for work that is saved.
+        values: measures of the section, with the one that drives the assembly at `find`.
+        find: above 0, in the unit of whatever is counted.
+        cost_base: rates, materials, prices and markups in force.
+
+    Raises:
+        NoRateError, NoMaterialError, NoPriceError, NoMarkupError: something that it needs is not in force.
+        TemplateFailedError: one of its formulas fails on these measures.
+    """
     compiled = compile_assembly(assembly)
     words, below = f"repair '{assembly.slug}'", f"assemblies/{assembly.slug}"
     driver = cast(float, value_of(words, f"{below}/driver", compiled.driver, values))
