@@ -14,13 +14,14 @@ HOMES = {
     "costbase/calc/units.py": "defines the tolerant rule",
     "costbase/calc/formula/": "ceil and floor of the formula language",
     "quotes/calc/packing.py": "whole packs, once over the quote",
-    "quotes/calc/sheets.py": "whole sheets and courses",
+    "quotes/calc/sheets/": "whole sheets and courses",
     "costbase/calc/sizes.py:_plain": "decimals of an exact fraction that is written as text; nothing is counted",
     "api/management/printed_words.py:whole_days": "days for the eye, by the tolerant rule; nothing is bought by them",
 }
 DIVIDES = {
     "costbase/calc/formula/judges.py": "exponents of dimensions are whole numbers",
     "quotes/calc/survey/grid.py:course_of": "row numbers are whole: two rows make a course",
+    "quotes/calc/sheets/": "the planner counts in whole micrometres and whole prices",
 }
 
 
@@ -47,7 +48,7 @@ def whole_divisions() -> Iterator[Found]:
 
 
 def test_ceilings_and_floors_stand_in_their_homes() -> None:
-    fix = "count packs in quotes/calc/packing.py, sheets in quotes/calc/sheets.py, anything else in a formula:"
+    fix = "count packs in quotes/calc/packing.py, sheets in quotes/calc/sheets, anything else in a formula:"
     assert not (told := faults(counted(), HOMES, fix)), told
 
 

@@ -7,17 +7,11 @@ and run without stagger.
 
 from dataclasses import dataclass
 
-from costbase.calc.errors import CalculationError
 from costbase.calc.formula import Step
 from costbase.calc.units import UNITS, ceil_tolerant, in_unit, show
+from quotes.calc.sheets.decks import LayoutError, check_length
 
 FOOT = float(UNITS["foot"].factor)
-
-
-class LayoutError(CalculationError):
-    """A deck or a sheet that cannot be laid out."""
-
-    code = "bad_layout"
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,10 +154,8 @@ def _joints(courses: int, roof_courses: int) -> int:
 
 
 def _check(length: float, arc: float, replaced_share: float, sheet: Sheet) -> None:
-    longest = 1e9  # A hundred kilometres: anything above is no measurement.
     for name, size in (("length", length), ("arc", arc)):
-        if not 0.0 <= size <= longest:
-            raise LayoutError(f"expected a deck {name} of 0 or more, not {size!r}", field=name, value=size)
+        check_length(size, f"deck {name}", name)
     if not 0.0 <= replaced_share <= 1.0:
         raise LayoutError(
             f"expected a share from 0 to 1, not {replaced_share!r}",
@@ -171,5 +163,4 @@ def _check(length: float, arc: float, replaced_share: float, sheet: Sheet) -> No
             value=replaced_share,
         )
     for name, size in (("length", sheet.length), ("width", sheet.width)):
-        if not 0.0 < size <= longest:
-            raise LayoutError(f"expected a sheet {name} above 0, not {size!r}", field=f"sheet/{name}", value=size)
+        check_length(size, f"sheet {name}", f"sheet/{name}", above=True)
