@@ -162,6 +162,11 @@ _QUOTES = {
     "newer_editions": (409, "Newer editions are in force than the draft was priced on; save it again, or confirm."),
     "nothing_to_explain": (404, "The quote has no such line, amount or component."),
 }
+_FLEETS = {
+    "bad_fleet": (422, "A fleet has too few or too many coaches, or they are not quoted on the same work."),
+    "bad_lot": (422, "Hidden work can be summed over one to fifty coaches."),
+    "bad_learning": (422, "A learning rate lies outside of 0.6 to 1, or the number of a unit below 1."),
+}
 _EDITIONS = {
     "bad_contents": (422, "A field of an edition's contents is not as expected."),
     "bad_template": (422, "Something in an edition does not fit the others."),
@@ -200,6 +205,6 @@ _OURS = {
 
 CODES: dict[str, ErrorCode] = {
     code: ErrorCode(status, meaning)
-    for group in (_REQUEST, _WRITES, _SHAPE, _UNITS, _ROOF, _SURVEY, _QUOTES, _EDITIONS, _HIDDEN_WORK, _OURS)
+    for group in (_REQUEST, _WRITES, _SHAPE, _UNITS, _ROOF, _SURVEY, _QUOTES, _FLEETS, _EDITIONS, _HIDDEN_WORK, _OURS)
     for code, (status, meaning) in group.items()
 }

@@ -312,6 +312,7 @@ _RULE = (
     field("confidence_level", number(0.5, 0.99)),
     field("total_step", amount("0", "1000")),
     field("hours_a_day", number(1, 24)),
+    field("unit_learning", number(0.6, 1), 1.0),
 )
 _COMPONENT = (
     field("name", NAME),

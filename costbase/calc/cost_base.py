@@ -137,7 +137,9 @@ class TaxRate:
 class PricingRule:
     """How a shop turns cost into a price. Shares are fractions of one; amounts are in the shop's currency.
 
-    `tax_mode` is one of "none", "parts_only", "separated", "all_with_parts", "parts_and_labour", "lump_sum".
+    `tax_mode` is one of "none", "parts_only", "separated", "all_with_parts", "parts_and_labour", "lump_sum". `unit_learning` is
+    what the hours of a piece of work come down to on every doubling of the coaches of a fleet, 0.6 to 1; 1 where nobody says:
+    nothing is learned.
     """
 
     slug: str
@@ -159,6 +161,7 @@ class PricingRule:
     total_step: Decimal
     hours_a_day: float
     edition: EditionRef
+    unit_learning: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -53,6 +53,7 @@ ROUNDED_WHERE: tuple[str, ...] = (
     "deposit: share x total (share_of)",
     "overrun that a policy allows without consent: authorised amount x share, rounded down (share_down)",
     "split of an amount over lines, causes or people (largest_remainder)",
+    "coach's share of a line, of the tax and of the expected visible work of its fleet (largest_remainder)",
 )
 """Every moment at which an amount is rounded, half up to the currency unless said otherwise, and by what.
 
@@ -266,12 +267,32 @@ def largest_remainder(total: Decimal, parts: Sequence[Decimal], currency: Curren
     Source: the method of Hamilton; M. L. Balinski and H. P. Young, Fair Representation, 1982 (from memory).
     """
     _must_be_amount(total, currency)
+    return _split(total, parts, currency.digits)
+
+
+def split_quantity(total: Decimal, parts: Sequence[Decimal], places: int = 4) -> tuple[Decimal, ...]:
+    """Hours or packs split in proportion to `parts`, by largest remainder as amounts are, so that they add up exactly.
+
+    Args:
+        total: as `decimal_quantity` made it, with `places` decimals at most.
+        parts: what to split by, none negative.
+        places: decimals of the shares.
+
+    Raises:
+        MoneyError: as `largest_remainder`.
+    """
+    if _quantise(_number(total, "a quantity"), places, _HALF_UP) != total:
+        raise MoneyError(f"expected a quantity with {places} decimals at most, not {total}", value=total)
+    return _split(total, parts, places)
+
+
+def _split(total: Decimal, parts: Sequence[Decimal], places: int) -> tuple[Decimal, ...]:
     weights = [Fraction(_number(part, "a part")) for part in parts]
     whole = sum(weights, Fraction(0))
     if any(weight < 0 for weight in weights) or (whole == 0 and total != 0):
         words = ", ".join(map(str, parts)) or "none"
         raise MoneyError(f"expected parts of 0 or more that can take {total}, not {words}", value=tuple(parts))
-    units = abs(int(total.scaleb(currency.digits, _EXACT)))
+    units = abs(int(total.scaleb(places, _EXACT)))
     exact = [units * weight / whole if whole else Fraction(0) for weight in weights]
     counts = [int(share) for share in exact]
     # sorted() is stable, and so the earlier of equal remainders comes first.
@@ -279,7 +300,7 @@ def largest_remainder(total: Decimal, parts: Sequence[Decimal], currency: Curren
     for place in by_remainder[: units - sum(counts)]:
         counts[place] += 1
     sign = -1 if total < 0 else 1
-    return tuple(Decimal(f"{sign * count}E-{currency.digits}") for count in counts)
+    return tuple(Decimal(f"{sign * count}E-{places}") for count in counts)
 
 
 def _number(x: object, what: str) -> Decimal:

@@ -3,8 +3,8 @@
 Read in this order: `inputs` (what must be known of each hidden component), `columns` (how much of it is
 found at each of the 4096 fixed sample points), `hidden` (the price H of everything found, sorted, and its
 128 atoms), `final_cost` (the forecast with the shop's own productivity on top), `amounts` (allowance,
-reserve, contingency and limit, the only place that rounds), `steps` (the same, told step by step) and
-`entry` (a manager's low, likely and high).
+reserve, contingency and limit, the only place that rounds), `lot` (several coaches that share their
+wetness), `steps` (the same, told step by step) and `entry` (a manager's low, likely and high).
 """
 
 from quotes.calc.contingency.amounts import ComponentShare, SetAside, set_aside
@@ -39,13 +39,16 @@ from quotes.calc.contingency.inputs import (
     ExposureError,
     FactorsError,
     LevelError,
+    LotError,
     PointsError,
     ShareEntryError,
     counted_whole,
 )
+from quotes.calc.contingency.lot import MOST_COACHES, lot_hidden_work, lot_set_aside
 from quotes.calc.contingency.steps import ComponentSteps, SetAsideSteps, explain_set_aside
 
 __all__ = [
+    "MOST_COACHES",
     "NO_HISTORY",
     "POINTS_SHA256",
     "AmountError",
@@ -60,6 +63,7 @@ __all__ = [
     "FoundColumn",
     "HiddenWork",
     "LevelError",
+    "LotError",
     "PointsError",
     "SamplePoints",
     "SetAside",
@@ -78,6 +82,8 @@ __all__ = [
     "found_column",
     "hidden_work",
     "level_rank",
+    "lot_hidden_work",
+    "lot_set_aside",
     "pert",
     "pert_share",
     "quantile",

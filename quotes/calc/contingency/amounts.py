@@ -113,11 +113,6 @@ class Figures:
     p80: float
     p90: float
 
-    @property
-    def contingency(self) -> float:
-        """The larger of allowance and `at_level`: a mean can exceed the 80 % point where little is likely."""
-        return max(self.allowance, self.at_level)
-
 
 def set_aside(
     points: SamplePoints,
@@ -162,9 +157,13 @@ def set_aside(
 
 def work_out(points: SamplePoints, exposures: Sequence[Exposure], terms: Terms) -> Figures:
     """The figures of a quote before rounding. Errors as for `set_aside`."""
-    raise_faults(exposure_faults(exposures, points.columns) + _term_faults(terms))
+    raise_faults(exposure_faults(exposures, points.columns) + term_faults(terms))
+    return figures_of(add_up(points, exposures, terms.factors), terms)
+
+
+def figures_of(work: HiddenWork, terms: Terms) -> Figures:
+    """The figures that follow from hidden work at all points, for terms that have been checked."""
     base, factors, sd_survey = terms.base, terms.factors, terms.sd_survey
-    work = add_up(points, exposures, factors)
     atoms = work.atoms()
     productivity = expected_factor(factors)
     base_expected = float(base) * productivity
@@ -185,7 +184,14 @@ def work_out(points: SamplePoints, exposures: Sequence[Exposure], terms: Terms) 
 def rounded(exposures: Sequence[Exposure], figures: Figures, terms: Terms, currency: money.Currency) -> SetAside:
     """The figures as amounts: each rounded once, the rest sums and differences of these."""
     allowance = money.amount(figures.allowance, currency)
-    contingency = money.amount(figures.contingency, currency)
+    return amounts_of(figures, terms, currency, allowance, _shares(exposures, figures, allowance, currency))
+
+
+def amounts_of(
+    figures: Figures, terms: Terms, currency: money.Currency, allowance: Decimal, components: tuple[ComponentShare, ...]
+) -> SetAside:
+    """The figures as amounts beside an allowance that is rounded already, with what the components have of it."""
+    contingency = max(allowance, money.amount(figures.at_level, currency))
     base_expected = money.amount(figures.base_expected, currency)
     return SetAside(
         basis=terms.basis,
@@ -196,7 +202,7 @@ def rounded(exposures: Sequence[Exposure], figures: Figures, terms: Terms, curre
         base_expected=base_expected,
         record_difference=base_expected - terms.base,
         limit=(terms.base if terms.basis == "firm" else base_expected) + contingency,
-        components=_shares(exposures, figures, allowance, currency),
+        components=components,
         atoms=figures.atoms,
         chance_nothing_found=figures.work.chance_nothing,
         coverage_share=figures.coverage_share,
@@ -206,7 +212,8 @@ def rounded(exposures: Sequence[Exposure], figures: Figures, terms: Terms, curre
     )
 
 
-def _term_faults(terms: Terms) -> list[CalculationError]:
+def term_faults(terms: Terms) -> list[CalculationError]:
+    """Every fault of the terms of a quote or lot."""
     faults = factor_faults(terms.factors) + level_faults(terms.level) + base_faults(terms.base)
     faults += spread_faults("sd_survey", terms.sd_survey)
     if terms.basis not in BASES:

@@ -22,6 +22,7 @@ from quotes.calc.contingency.inputs import FIND_COLUMN, WETNESS_COLUMN, CostFact
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
+IndexArray = NDArray[np.intp]
 
 # Of the shipped array's values as little-endian doubles, row by row (not of the file, whose header numpy may
 # write otherwise).
@@ -128,12 +129,16 @@ def component_column(
     Returns:
         Shares of shape (points,), read-only. The memo holds 768 columns, about 28 MB at 4096 points.
     """
-    uniform = _uniform(points, column, load)
+    return _found(_uniform(points, column, load), chance, share, phi, each)
+
+
+def _found(uniform: FloatArray, chance: float, share: float, phi: float, each: bool) -> FoundColumn:
+    """What is found where the component's latent score lies at these ranks, 0 to 1."""
     if each:
         found = uniform > 1.0 - chance * share
         return _frozen(found.astype(np.float64), found)
     if chance == 0.0 or share == 0.0:
-        return _frozen(np.zeros(points.count), np.zeros(points.count, dtype=np.bool_))
+        return _frozen(np.zeros(uniform.size), np.zeros(uniform.size, dtype=np.bool_))
     rank = (uniform - (1.0 - chance)) / chance
     shares = np.where(rank > 0.0, _share_table(share, phi).at(rank), 0.0)
     return _frozen(shares, shares > 0.0)
@@ -156,6 +161,24 @@ def found_column(points: SamplePoints, part: Exposure, scale: FloatArray | None)
         load=part.load,
         each=part.each,
     )
+    return _scaled(plain, scale)
+
+
+def paired_column(points: SamplePoints, part: Exposure, scale: FloatArray | None, rows: IndexArray) -> FoundColumn:
+    """The same with the component's own score taken from other rows: wetness and find factor are shared, the rest is not.
+
+    Args:
+        points: the sample points.
+        part: the component.
+        scale: from `find_scale`.
+        rows: for each point, the row that its own score is taken from, shape (points,).
+    """
+    # Not kept: fifty coaches would push the columns of every single quote out of the memo.
+    uniform = _latent(points.scores[:, WETNESS_COLUMN], points.scores[:, part.column][rows], part.load)
+    return _scaled(_found(uniform, part.chance, part.share, part.phi, part.each), scale)
+
+
+def _scaled(plain: FoundColumn, scale: FloatArray | None) -> FoundColumn:
     if scale is None:
         return plain
     return _frozen(np.minimum(1.0, plain.share * scale), plain.found)
@@ -188,9 +211,14 @@ def forget_columns(*, tables_too: bool = True) -> None:
 
 @lru_cache(maxsize=64)
 def _uniform(points: SamplePoints, column: int, load: float) -> FloatArray:
-    shared, own = points.scores[:, WETNESS_COLUMN], points.scores[:, column]
-    uniform: FloatArray = ndtr(load * shared + np.sqrt(1.0 - load * load) * own)
+    uniform = _latent(points.scores[:, WETNESS_COLUMN], points.scores[:, column], load)
     uniform.flags.writeable = False
+    return uniform
+
+
+def _latent(shared: FloatArray, own: FloatArray, load: float) -> FloatArray:
+    """The ranks, 0 to 1, of a component's latent score."""
+    uniform: FloatArray = ndtr(load * shared + np.sqrt(1.0 - load * load) * own)
     return uniform
 
 

@@ -12,11 +12,14 @@ import numpy as np
 from costbase.calc.errors import raise_faults
 from quotes.calc.contingency.columns import (
     RUN,
+    BoolArray,
     FloatArray,
     FoundColumn,
+    IndexArray,
     SamplePoints,
     find_scale,
     found_column,
+    paired_column,
 )
 from quotes.calc.contingency.inputs import CostFactors, Exposure, exposure_faults, factor_faults
 
@@ -66,8 +69,27 @@ def hidden_work(points: SamplePoints, exposures: Sequence[Exposure], factors: Co
     return add_up(points, exposures, factors)
 
 
-def add_up(points: SamplePoints, exposures: Sequence[Exposure], factors: CostFactors) -> HiddenWork:
-    """The same as `hidden_work` for numbers that have been checked."""
+@dataclass(frozen=True, slots=True)
+class AtPoints:
+    """The hidden work at every point, in the order of the points, and where anything is found; each of shape (points,)."""
+
+    amounts: FloatArray = field(repr=False)
+    found: BoolArray = field(repr=False)
+    means: tuple[float, ...]
+    chances: tuple[float, ...]
+
+
+def at_points(
+    points: SamplePoints, exposures: Sequence[Exposure], factors: CostFactors, rows: IndexArray | None = None
+) -> AtPoints:
+    """The hidden work of one roof at every point, for numbers that have been checked.
+
+    Args:
+        points: the sample points.
+        exposures: its hidden components.
+        factors: the shop's record.
+        rows: for another coach of a lot, the rows that the components' own scores are taken from (`paired_column`).
+    """
     scale = find_scale(points, factors)
     total = np.zeros(points.count)
     anything = np.zeros(points.count, dtype=np.bool_)
@@ -78,13 +100,24 @@ def add_up(points: SamplePoints, exposures: Sequence[Exposure], factors: CostFac
             means.append(0.0)
             chances.append(0.0)
             continue
-        column = found_column(points, part, scale)
+        column = found_column(points, part, scale) if rows is None else paired_column(points, part, scale, rows)
         means.append(_add(total, column, part))
         chances.append(column.chance_found)
         anything |= column.found
-    total.sort()
-    total.flags.writeable = False
-    return HiddenWork(total, float(total.mean()), tuple(means), tuple(chances), 1.0 - np.count_nonzero(anything) / points.count)
+    return AtPoints(total, anything, tuple(means), tuple(chances))
+
+
+def add_up(points: SamplePoints, exposures: Sequence[Exposure], factors: CostFactors) -> HiddenWork:
+    """The same as `hidden_work` for numbers that have been checked."""
+    return in_order(at_points(points, exposures, factors))
+
+
+def in_order(work: AtPoints) -> HiddenWork:
+    """The amounts in rising order, which is all that is asked of them from here on; sorts them where they stand."""
+    work.amounts.sort()
+    work.amounts.flags.writeable = False
+    nothing = 1.0 - np.count_nonzero(work.found) / work.found.size
+    return HiddenWork(work.amounts, float(work.amounts.mean()), work.means, work.chances, nothing)
 
 
 def level_rank(level: float, count: int) -> int:

@@ -65,6 +65,12 @@ class PointsError(CalculationError):
     code = "bad_sample_points"
 
 
+class LotError(CalculationError):
+    """A lot without a coach, or with more of them than the points can tell apart."""
+
+    code = "bad_lot"
+
+
 class ShareEntryError(CalculationError):
     """A low, likely and high that are not in order or are no shares."""
 

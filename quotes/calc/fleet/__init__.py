@@ -1,0 +1,26 @@
+"""What do several like coaches cost that are rebuilt together, and what is each one's share?
+
+Read in this order: `learning` (how much faster the next one goes), `labour`, `goods` and `shop` (the lines of the lot, and each
+coach's share of them), `sums` (tax, limit and totals of the lot and of each coach), `lot` (`compute_fleet`, the recipe) and
+`why` (the same, told step by step).
+"""
+
+from quotes.calc.fleet.goods import GoodsShare, LotGoods
+from quotes.calc.fleet.labour import LabourShare, LotLabour
+from quotes.calc.fleet.learning import LearningError, learned
+from quotes.calc.fleet.lot import Fleet, FleetError, compute_fleet
+from quotes.calc.fleet.shop import LotShop, ShopShare
+
+__all__ = [
+    "Fleet",
+    "FleetError",
+    "GoodsShare",
+    "LabourShare",
+    "LearningError",
+    "LotGoods",
+    "LotLabour",
+    "LotShop",
+    "ShopShare",
+    "compute_fleet",
+    "learned",
+]
