@@ -126,11 +126,14 @@ def _priced(paper: Paper, amount: str, most: float) -> list[Cell]:
 
 def _purchases(paper: Paper) -> None:
     materials = [line for line in paper.quote["lines"] if line["kind"] == "material"]
-    ordered = [line for line in materials if line["details"]["supply"] == "job"]
-    shelved = [line for line in materials if line["details"]["supply"] == "stock"]
+    ordered = [line for line in materials if line["details"].get("supply") == "job"]
+    shelved = [line for line in materials if line["details"].get("supply") == "stock"]
+    brought = [line for line in materials if "freight_of" in line["details"]]
     paper.heading("Purchase list: to order for this coach")
     rows = [[*_bought(line), str(line["details"]["lead_days"]), paper.money(line["amount"])] for line in ordered]
-    paper.table(["", ">needed", ">order", ">lead days", ">price"], rows, last=["", "", "", "", paper.money(_sum(ordered))])
+    rows += [[line["name"], "", "", "", paper.money(line["amount"])] for line in brought]
+    last = ["", "", "", "", paper.money(_sum([*ordered, *brought]))]
+    paper.table(["", ">needed", ">order", ">lead days", ">price"], rows, last=last)
     if shelved:
         paper.heading("Purchase list: from the shelf")
         rows = [[*_bought(line), paper.money(line["amount"])] for line in shelved]

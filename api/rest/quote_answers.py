@@ -140,7 +140,7 @@ def _line(line: Mapping[str, Any], digits: int, role: str) -> Row:
     else:
         # What a pack costs the shop says as much as the cost itself.
         del answer["cost"]
-        for name in ("pack_price", "markup"):
+        for name in ("pack_price", "freight", "markup"):
             details.pop(name, None)
     return answer
 

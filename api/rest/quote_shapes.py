@@ -128,6 +128,8 @@ class LineDetailsShape(serializers.Serializer[Any]):
     packs = serializers.CharField(required=False, help_text="Material: what is bought.")
     pack_price = serializers.CharField(required=False, help_text="Material, for managers and analysts: purchase price.")
     markup = serializers.CharField(required=False, help_text="Material, for managers and analysts: on cost, as a share.")
+    freight_of = serializers.CharField(required=False, help_text="Freight: the material that is brought.")
+    freight = serializers.CharField(required=False, help_text="Freight, for managers and analysts: before markup.")
     supply = serializers.ChoiceField(choices=("job", "stock"), required=False)
     lead_days = serializers.IntegerField(required=False)
     parts = PartShape(many=True, required=False, help_text="Material: what each assembly needs of it.")

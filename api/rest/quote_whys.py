@@ -23,6 +23,7 @@ from quotes.calc.why import (
     WhyStep,
     why_allowance,
     why_amount,
+    why_freight,
     why_labour,
     why_material,
     why_shop,
@@ -123,7 +124,7 @@ class LineWhy(_WhyView):
         stored = fixed(line.amount, currency_of(quote.currency).digits)
         walks: dict[str, Callable[[Context], Why]] = {
             "labour": lambda context: why_labour(context, line.slug, line.trade),
-            "material": lambda context: why_material(context, line.slug),
+            "material": lambda context: (why_freight if "freight_of" in line.details else why_material)(context, line.slug),
             "shop": lambda context: why_shop(context, line.slug),
         }
         return self.answer(quote, line.name, stored, walks[line.kind])

@@ -35,6 +35,7 @@ from costbase.calc.units import half_up_scaled
 ROUNDED_WHERE: tuple[str, ...] = (
     "labour line: hours (4 decimals) x billed rate (extend)",
     "material line: packs, use or measure x marked-up price (extend)",
+    "freight of a material: one order x marked-up freight (extend)",
     "option line, line of a change order, actual cost in a variance: as the line that it is (extend)",
     "shop supplies: share x labour lines, before the cap is applied (share_of)",
     "overhead: share x (labour + material + supplies) (share_of)",

@@ -16,7 +16,7 @@ from quotes.calc.days import Days
 from quotes.calc.hidden import HiddenComponent
 from quotes.calc.inputs import DaysOverride
 from quotes.calc.labour import LabourLine, hours_by_phase, hours_by_trade
-from quotes.calc.pricing import MaterialLine, ShopLine, amounts_by_phase
+from quotes.calc.pricing import FreightLine, MaterialLine, ShopLine, amounts_by_phase
 from quotes.calc.quote import Quote as Worked
 from quotes.calc.takeoff import Take
 from quotes.calc.tax import Tax
@@ -30,6 +30,7 @@ def line_rows(worked: Worked) -> list[Row]:
     drivers = {take.assembly.slug: take for take in worked.takes}
     rows = [_labour_row(line, drivers[line.assembly]) for line in worked.visible.labour]
     rows += [_material_row(line) for line in worked.visible.materials]
+    rows += [_freight_row(line) for line in worked.visible.freight]
     rows += [_shop_row(line) for line in worked.visible.shop]
     return [{"position": at, **row} for at, row in enumerate(rows, 1)]
 
@@ -84,6 +85,28 @@ def _material_row(line: MaterialLine) -> Row:
             "supply": material.supply,
             "lead_days": material.lead_days,
             "parts": [{"assembly": part.assembly, "net": str(part.net)} for part in line.parts],
+        },
+    }
+
+
+def _freight_row(line: FreightLine) -> Row:
+    return {
+        "kind": "material",
+        "slug": line.slug,
+        "trade": "",
+        "name": line.name,
+        "phase": line.phase,
+        "price_kind": "firm",
+        "quantity": "1",
+        "unit": "order",
+        "price": str(unit_price(line.price)),
+        "amount": str(line.amount),
+        "cost": str(line.cost),
+        "details": {
+            "freight_of": line.material.slug,
+            "freight": str(line.freight),
+            "markup": str(line.markup),
+            "tax_class": line.material.tax_class,
         },
     }
 

@@ -1,7 +1,7 @@
 """What does the visible work cost the owner?
 
-Labour lines and material lines, each rounded, then one rounded line each for shop supplies, overhead and what is missing to the
-minimum charge. Visible work (`base`) is the sum of those rounded lines and nothing else.
+Labour lines, material lines and the freight of what is ordered, each rounded, then one rounded line each for shop supplies,
+overhead and what is missing to the minimum charge. Visible work (`base`) is the sum of those rounded lines and nothing else.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -13,6 +13,8 @@ from costbase.calc.errors import CalculationError
 from costbase.calc.money import Currency, amount, extend, marked_up, share_of
 from quotes.calc.labour import LabourLine
 from quotes.calc.packing import NoMaterialError, Packed, PackedNeed, Part
+
+FREIGHT = "freight"
 
 
 class NoPriceError(CalculationError):
@@ -47,6 +49,33 @@ class MaterialLine:
 
 
 @dataclass(frozen=True, slots=True)
+class FreightLine:
+    """What it costs to have one material of the quote brought, whatever is ordered of it: one order, once.
+
+    `freight` is what the shop pays, `price` what the owner pays after the markup of the material's class, not rounded; `amount`
+    and `cost` are both rounded once. The line stands beside that of its material, in its phase and its tax class.
+    """
+
+    material: Material
+    phase: str
+    freight: Decimal
+    markup: Decimal
+    price: Decimal
+    amount: Decimal
+    cost: Decimal
+
+    @property
+    def slug(self) -> str:
+        """Names the line among the lines of a quote: no material is called so."""
+        return f"{FREIGHT}:{self.material.slug}"
+
+    @property
+    def name(self) -> str:
+        """The line as people read it."""
+        return f"Freight: {self.material.name}"
+
+
+@dataclass(frozen=True, slots=True)
 class ShopLine:
     """A line that belongs to the quote as a whole: supplies, overhead or minimum; with the figure that it was worked from."""
 
@@ -60,10 +89,14 @@ class ShopLine:
 
 @dataclass(frozen=True, slots=True)
 class Visible:
-    """The visible work: every line, and their sum `base`. `cost` is the shop's own: wages and purchase prices."""
+    """The visible work: every line, and their sum `base`. `cost` is the shop's own: wages, purchase prices and freight.
+
+    `material_total` is what materials and their freight come to together.
+    """
 
     labour: tuple[LabourLine, ...]
     materials: tuple[MaterialLine, ...]
+    freight: tuple[FreightLine, ...]
     shop: tuple[ShopLine, ...]
     labour_total: Decimal
     material_total: Decimal
@@ -123,28 +156,60 @@ def _material_line(need: PackedNeed, cost_base: CostBase) -> MaterialLine:
     )
 
 
+def freight_lines(materials: Sequence[MaterialLine], cost_base: CostBase) -> tuple[FreightLine, ...]:
+    """A priced line for the freight of each material that is ordered for this quote, in the order of their lines.
+
+    Stock that is billed by use is ordered for many jobs at once and brings none.
+
+    Args:
+        materials: priced lines of materials.
+        cost_base: its prices say what an order's freight is; most have none.
+    """
+    return tuple(
+        _freight_line(line, cost_base.prices[line.packed.material.slug].freight, cost_base.currency)
+        for line in materials
+        if line.packed.billed_in == "pack" and cost_base.prices[line.packed.material.slug].freight > 0
+    )
+
+
+def _freight_line(line: MaterialLine, freight: Decimal, currency: Currency) -> FreightLine:
+    sale, one = marked_up(freight, line.markup), Decimal(1)
+    return FreightLine(
+        material=line.packed.material,
+        phase=line.phase,
+        freight=freight,
+        markup=line.markup,
+        price=sale,
+        amount=extend(one, sale, currency),
+        cost=extend(one, freight, currency),
+    )
+
+
 def visible_work(labour: tuple[LabourLine, ...], materials: tuple[MaterialLine, ...], cost_base: CostBase) -> Visible:
-    """Adds the shop's lines and sums everything up; the order is supplies, overhead, minimum.
+    """Adds freight and the shop's lines and sums everything up; the order is supplies, overhead, minimum.
 
     Args:
         labour: priced lines of labour.
         materials: priced lines of materials.
-        cost_base: its rule holds shares, cap and minimum.
+        cost_base: its prices say what is brought at a freight, its rule holds shares, cap and minimum.
 
     Returns:
         `base` is the sum of rounded lines; a line of the shop that comes to 0 is left out.
     """
+    freight = freight_lines(materials, cost_base)
+    goods: tuple[MaterialLine | FreightLine, ...] = (*materials, *freight)
     labour_total = _sum(line.amount for line in labour)
-    material_total = _sum(line.amount for line in materials)
+    material_total = _sum(line.amount for line in goods)
     shop = _shop_lines(labour_total, material_total, cost_base.rule, cost_base.currency)
     return Visible(
         labour=labour,
         materials=materials,
+        freight=freight,
         shop=tuple(line for line in shop if line.amount > 0),
         labour_total=labour_total,
         material_total=material_total,
         base=labour_total + material_total + _sum(line.amount for line in shop),
-        cost=_sum(line.cost for line in labour) + _sum(line.cost for line in materials),
+        cost=_sum(line.cost for line in labour) + _sum(line.cost for line in goods),
     )
 
 
@@ -170,10 +235,11 @@ def _sum(amounts: Iterable[Decimal]) -> Decimal:
 
 
 def amounts_by_phase(visible: Visible) -> Mapping[str, Decimal]:
-    """Labour and material amounts by the phase their line stands in; the shop's lines are in no phase."""
+    """Amounts of labour, materials and freight by the phase their line stands in; the shop's lines are in no phase."""
     phases: dict[str, Decimal] = {}
     for labour in visible.labour:
         phases[labour.phase] = phases.get(labour.phase, Decimal(0)) + labour.amount
-    for material in visible.materials:
-        phases[material.phase] = phases.get(material.phase, Decimal(0)) + material.amount
+    goods_lines: tuple[MaterialLine | FreightLine, ...] = (*visible.materials, *visible.freight)
+    for goods in goods_lines:
+        phases[goods.phase] = phases.get(goods.phase, Decimal(0)) + goods.amount
     return phases

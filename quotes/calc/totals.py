@@ -97,6 +97,7 @@ def amounts_by_class(visible: Visible) -> dict[str, Decimal]:
         [
             *((LABOUR, line.amount) for line in visible.labour),
             *((line.packed.material.tax_class, line.amount) for line in visible.materials),
+            *((line.material.tax_class, line.amount) for line in visible.freight),
             *((line.tax_class, line.amount) for line in visible.shop),
         ]
     )

@@ -149,7 +149,7 @@ class QuoteLine(ShopOwned):
     quote = models.ForeignKey(Quote, on_delete=models.CASCADE, db_constraint=False, db_index=False, related_name="+")
     position = models.PositiveIntegerField()
     kind = models.CharField(max_length=8)
-    slug = models.CharField(max_length=63)
+    slug = models.CharField(max_length=80)  # of an edition, or "freight:" and that of a material
     trade = models.CharField(max_length=63, blank=True)
     name = models.CharField(max_length=200)
     phase = models.CharField(max_length=20, blank=True)

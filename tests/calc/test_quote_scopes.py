@@ -142,15 +142,30 @@ def test_a_quote_with_a_section_less_costs_less(two_sections: Quote) -> None:
     assert quoted(rear).totals.base < two_sections.totals.base
 
 
-def test_the_steps_between_sections_are_priced_where_the_plan_has_them() -> None:
-    assemblies = tuple(dict.fromkeys((*shipped().plan.assemblies, "section-step")))
-    base = replace(shipped(), plan=replace(shipped().plan, assemblies=assemblies))
-    quote = quoted(inputs(stepped()), base)
+@pytest.mark.parametrize("plan", ["full-rebuild", "skin-over-kept-deck", "partial-roof"])
+def test_a_plan_that_lays_a_new_skin_prices_the_steps_between_sections(plan: str) -> None:
+    quote = quoted(inputs(stepped(), plan=plan))
 
-    # 0.5 h set-up + 8.3862 x 0.2 = 2.1772 h; flashing once, butyl and bead on both sides.
+    # 0.5 h set-up + 8.3862 ft x 0.2 = 2.1772 h; a technician 1.6772 h; flashing once, butyl and bead on both sides. A fillet of
+    # 3/8 in takes 0.5 x 0.375 x 0.375 = 0.0703125 sq in: 16.7724 ft x 12 x 0.0703125 / 18.22734 = 0.7764 cartridges.
     hours = {(line.assembly, line.trade): str(line.hours) for line in quote.visible.labour}
-    assert hours["section-step", "lead-technician"] == "2.1772"
-    assert needs_of(quote, "section-step")["butyl-tape-1-in"] == pytest.approx(16.772423, abs=1e-5)
+    assert (hours["section-step", "lead-technician"], hours["section-step", "technician"]) == ("2.1772", "1.6772")
+    assert needs_of(quote, "section-step") == pytest.approx(
+        {"step-flashing-8-ft": 8.386211, "butyl-tape-1-in": 16.772423, "perimeter-sealant-10-1-oz": 0.776394}, abs=1e-5
+    )
+
+
+@pytest.mark.parametrize("plan", ["full-rebuild", "skin-over-kept-deck"])
+def test_a_rebuild_that_ends_inside_a_section_prices_the_seam_there(plan: str) -> None:
+    # The first 20 of 34 ft: one cap, one seam of 8.3862 ft. 2 h set-up + 8.3862 x 0.25 = 4.0966 h; a technician 2.0966 h.
+    quote = quoted(inputs(roof(section()), plan=plan, scope=(span("main", 0, 240),)))
+    hours = {(line.assembly, line.trade): str(line.hours) for line in quote.visible.labour}
+
+    assert (hours["cross-seam", "lead-technician"], hours["cross-seam", "technician"]) == ("4.0966", "2.0966")
+
+
+def test_a_plain_roof_has_neither_step_nor_seam() -> None:
+    assert not {"cross-seam", "section-step"} & set(hours_of(quoted(inputs(roof(section())))))
 
 
 def mixed() -> Roof:

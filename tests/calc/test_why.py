@@ -14,6 +14,7 @@ from quotes.calc.why import (
     Why,
     why_allowance,
     why_amount,
+    why_freight,
     why_labour,
     why_material,
     why_shop,
@@ -34,6 +35,8 @@ def every_why(name: str) -> Iterator[tuple[Why, Decimal | str]]:
         yield why_labour(here, work.assembly, work.trade), work.amount
     for goods in quote.visible.materials:
         yield why_material(here, goods.packed.material.slug), goods.amount
+    for brought in quote.visible.freight:
+        yield why_freight(here, brought.slug), brought.amount
     for shop in quote.visible.shop:
         yield why_shop(here, shop.slug), shop.amount
     for part in quote.hidden:

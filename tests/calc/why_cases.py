@@ -1,5 +1,6 @@
 """Quotes whose answers to "why?" are tested, and an answer as a person reads it."""
 
+from dataclasses import replace
 from decimal import Decimal
 from functools import cache
 
@@ -7,17 +8,18 @@ from costbase.calc.cost_base import TaxRate
 from quotes.calc.contingency import CostFactors
 from quotes.calc.why import Context, Why, WhyStep
 from tests.calc.roofs import laminated_34_ft
-from tests.calc.shipped_base import base_with, explained, framed, inputs, laminated, two_sections
+from tests.calc.shipped_base import base_with, explained, framed, inputs, laminated, shipped, two_sections
 
 # A shop that takes 6 % longer than its templates, with the doubt of some twenty jobs; invented.
 SLOW = CostFactors(theta=0.06, sd_theta=0.03, sigma=0.10, find_factor=1.2, sd_find=0.1)
 
-QUOTES = ("laminated", "framed", "two sections", "loaded", "reseal")
+QUOTES = ("laminated", "framed", "two sections", "loaded", "brought", "reseal")
 
 
 @cache
 def context(name: str) -> Context:
-    """The two example quotes, a surveyed roof of two sections, one with every line of a shop, and one that opens nothing."""
+    """The two example quotes, a surveyed roof of two sections, one with every line of a shop, one whose goods are all
+    brought at a freight, and one that opens nothing."""
     if name == "laminated":
         return explained(laminated())
     if name == "framed":
@@ -26,6 +28,9 @@ def context(name: str) -> Context:
         return explained(two_sections())
     if name == "reseal":
         return explained(inputs(laminated_34_ft(), plan="reseal"))
+    if name == "brought":
+        prices = {slug: replace(price, freight=Decimal("61.50")) for slug, price in shipped().prices.items()}
+        return explained(laminated(), base_with(prices=prices))
     rule = {
         "price_basis": "open",
         "stock_billing": "use",

@@ -12,7 +12,7 @@ from tests.rest.office import Office, places, problem
 from tests.rest.quoting import Body, Quoting
 
 # What the work costs the shop, under whatever name; `worked_on` and `share` of its own lines are of the billed amounts.
-OF_COST = {"cost", "margin", "pack_price", "markup", "cost_per_hour"}
+OF_COST = {"cost", "margin", "pack_price", "freight", "markup", "cost_per_hour"}
 
 
 def members(value: object) -> Iterator[tuple[str, object]]:

@@ -7,7 +7,7 @@ Every answer walks the stored inputs again and lands on the stored amount: `said
 
 from quotes.calc.why.allowance import why_allowance
 from quotes.calc.why.amounts import AMOUNTS, why_amount
-from quotes.calc.why.lines import why_labour, why_material, why_shop
+from quotes.calc.why.lines import why_freight, why_labour, why_material, why_shop
 from quotes.calc.why.steps import Context, NothingToExplainError, Why, WhyStep
 from quotes.calc.why.tier import why_tier
 from quotes.calc.why.unit_price import why_unit_price
@@ -20,6 +20,7 @@ __all__ = [
     "WhyStep",
     "why_allowance",
     "why_amount",
+    "why_freight",
     "why_labour",
     "why_material",
     "why_shop",

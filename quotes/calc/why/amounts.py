@@ -49,6 +49,7 @@ def _materials(context: Context) -> tuple[Decimal, list[WhyStep]]:
     for line in visible.materials:
         material = line.packed.material
         steps.append(_step(context, f"material: {material.name}", line.amount, f"why: line {material.slug}"))
+    steps += [_step(context, line.name, line.amount, f"why: line {line.slug}") for line in visible.freight]
     return visible.material_total, [*steps, _step(context, "material lines together", visible.material_total)]
 
 

@@ -190,6 +190,32 @@ def _price_steps(context: Context, line: MaterialLine) -> list[WhyStep]:
     return steps
 
 
+def why_freight(context: Context, slug: str) -> Why:
+    """The steps to the freight of a material: what an order's freight costs the shop, and the markup.
+
+    Args:
+        context: the quote, worked out again.
+        slug: of the line, e.g. ``freight:frp-skin-108-in``.
+
+    Raises:
+        NothingToExplainError: no such line.
+    """
+    line = next((x for x in context.quote.visible.freight if x.slug == slug), None)
+    if line is None:
+        raise NothingToExplainError(f"the quote has no line {slug}")
+    material = line.material
+    price, rule = context.cost_base.prices[material.slug].edition, context.cost_base.rule.edition
+    shown, order = number(line.price, FINE_SHOWN), f"{context.currency}/order"
+    paid, share = number(line.freight, FINE_SHOWN), number(line.markup * 100)
+    steps = (
+        WhyStep("purchase price of the freight of one order", paid, order, price.words(), purchase=True),
+        WhyStep(f"markup of class {material.markup_class}", share, "%", rule.words(), purchase=True),
+        WhyStep("freight of one order with markup", shown, order, ""),
+        WhyStep(f"1 x {shown}, rounded", *_money(context, line.amount)),
+    )
+    return Why(line.name, line.amount, steps)
+
+
 def why_shop(context: Context, slug: str) -> Why:
     """The steps to one of the shop's own lines.
 
