@@ -3,6 +3,7 @@
 import os
 
 from celery import Celery
+from celery.schedules import crontab
 from celery.signals import worker_init
 
 from api import environment
@@ -14,6 +15,8 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "api.settings")
 SOFT_LIMIT_SECONDS = 60
 HARD_LIMIT_SECONDS = 120
 VISIBILITY_SECONDS = 600
+# How often lost chunks are looked for.
+LOOK_SECONDS = 30
 
 app = Celery("coach-roof-quotes", broker=environment.read().redis_url)
 app.conf.update(
@@ -37,6 +40,27 @@ app.conf.update(
         # killed worker's task would come back a minute and a half after its visibility has run out.
         "unacked_restore_interval": 2,
         "unacked_restore_throttle": 1,
+        # Without it, whoever publishes waits for ever for a broker whose machine is gone.
+        "socket_connect_timeout": 5,
+    },
+    # Published by one `celery beat`. An entry that no worker took before the next one is due is of no more use.
+    beat_schedule={
+        "publish lost chunks again": {
+            "task": "costbase.tasks.republish_lost_chunks",
+            "schedule": LOOK_SECONDS,
+            "options": {"expires": LOOK_SECONDS},
+        },
+        "forget runs that are long over": {
+            "task": "costbase.tasks.forget_runs",
+            "schedule": crontab(hour=4, minute=40),
+            "options": {"expires": 3600},
+        },
+        # Hourly, because it is night in each shop at another hour.
+        "begin the work of the night": {
+            "task": "quotes.tasks.begin_nightly_work",
+            "schedule": crontab(minute=10),
+            "options": {"expires": 3000},
+        },
     },
 )
 # The library reads this key by its literal name, past any prefix: without it every task opens a database

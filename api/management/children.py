@@ -76,6 +76,13 @@ def start_worker(logs: Path) -> Child:
     return _start("worker", logs, [sys.executable, *command], _without("DATABASE_OWNER_URL", "DATABASE_POOL_SIZE"))
 
 
+def start_beat(logs: Path) -> Child:
+    """The clock of the background. A process of its own, as everywhere else: a worker's death does not stop it."""
+    command = ["-m", "celery", "--app", "api.celery", "beat", "--loglevel", "INFO", "--pidfile="]
+    command += ["--schedule", str(logs / "beat-schedule")]
+    return _start("beat", logs, [sys.executable, *command], _without("DATABASE_OWNER_URL", "DATABASE_POOL_SIZE"))
+
+
 def await_ready(web: Child, port: int) -> None:
     """Returns when the web says that it can do its work.
 

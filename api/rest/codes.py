@@ -68,6 +68,7 @@ _WRITES = {
     "other_shop": (422, "It refers to something that is not in this shop."),
     "survey_no_longer_fits": (409, "A survey without an issued quote has marks where the new roof has none."),
     "retired": (409, "It was retired; nothing new refers to it."),
+    "run_over": (409, "The run is over, so it can no longer be cancelled."),
     "already_erased": (409, "The customer's data was erased, so nothing is left to change."),
 }
 _SHAPE = {

@@ -3,6 +3,7 @@
 from django.urls import URLPattern, URLResolver, path
 
 from api.rest import alternatives, coaches, customers, next_looks, quote_whys, quotes, surveys
+from api.rest import alternatives, coaches, customers, quote_whys, quotes, runs, surveys
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("shops/<slug:shop>/customers", customers.Customers.as_view()),
@@ -26,4 +27,10 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("shops/<slug:shop>/quotes/<int:quote_id>/components/<int:position>/why", quote_whys.ComponentWhy.as_view()),
     path("shops/<slug:shop>/quotes/<int:quote_id>/tier/why", quote_whys.TierWhy.as_view()),
     path("shops/<slug:shop>/quotes/<int:quote_id>/why-allowance", quote_whys.AllowanceWhy.as_view()),
+    path("shops/<slug:shop>/runs", runs.Runs.as_view()),
+    path("shops/<slug:shop>/runs/<int:run_id>", runs.OneRun.as_view()),
+    path("shops/<slug:shop>/runs/<int:run_id>/cancellation", runs.RunCancellation.as_view()),
+    path("networks/<slug:network>/runs", runs.NetworkRuns.as_view()),
+    path("networks/<slug:network>/runs/<int:run_id>", runs.OneNetworkRun.as_view()),
+    path("networks/<slug:network>/runs/<int:run_id>/cancellation", runs.NetworkRunCancellation.as_view()),
 ]

@@ -1,6 +1,7 @@
 """The tables of the cost base. Applications further out import them from here."""
 
 from costbase.models.edition import NetworkEdition, ShopEdition
+from costbase.models.run import Run, RunChunk
 from costbase.models.shop import Network, Shop
 from costbase.models.tables import NetworkOwned, NetworkRows, ShopOwned, ShopRows, tracked, tracked_without
 
@@ -9,6 +10,8 @@ __all__ = [
     "NetworkEdition",
     "NetworkOwned",
     "NetworkRows",
+    "Run",
+    "RunChunk",
     "Shop",
     "ShopEdition",
     "ShopOwned",

@@ -231,9 +231,29 @@ def _tax(tax: Tax) -> Row:
     return {"name": tax.name, "rate": str(tax.rate), "base": str(tax.base), "amount": str(tax.amount)}
 
 
+def amount_columns(worked: Worked) -> Row:
+    """The columns of a quote row that are hours and amounts, which working it out again must give again."""
+    totals, aside = worked.totals, worked.set_aside
+    return {
+        "hours": str(sum((line.hours for line in worked.visible.labour), Decimal(0))),
+        "cost": str(totals.cost),
+        "base": str(totals.base),
+        "record": str(totals.record),
+        "allowance": str(totals.allowance),
+        "reserve": str(totals.reserve),
+        "contingency": str(totals.contingency),
+        "limit": str(totals.limit),
+        "base_with_tax": str(totals.base_with_tax),
+        "limit_with_tax": str(totals.limit_with_tax),
+        "p50": str(aside.p50),
+        "p80": str(aside.p80),
+        "p90": str(aside.p90),
+    }
+
+
 def quote_row(shop: Shop, draft: Draft, priced: Priced, by: Actor) -> Row:
     """The columns of a quote row that pricing decides, without number and revision."""
-    worked, rule, totals = priced.worked, priced.cost_base.rule, priced.worked.totals
+    worked, rule = priced.worked, priced.cost_base.rule
     aside = worked.set_aside
     return {
         "label": draft.label,
@@ -251,19 +271,7 @@ def quote_row(shop: Shop, draft: Draft, priced: Priced, by: Actor) -> Row:
         "tier": worked.severity.tier,
         "provisional": worked.provisional,
         "checked_share": worked.reading.checked_share,
-        "hours": str(sum((line.hours for line in worked.visible.labour), Decimal(0))),
-        "cost": str(totals.cost),
-        "base": str(totals.base),
-        "record": str(totals.record),
-        "allowance": str(totals.allowance),
-        "reserve": str(totals.reserve),
-        "contingency": str(totals.contingency),
-        "limit": str(totals.limit),
-        "base_with_tax": str(totals.base_with_tax),
-        "limit_with_tax": str(totals.limit_with_tax),
-        "p50": str(aside.p50),
-        "p80": str(aside.p80),
-        "p90": str(aside.p90),
+        **amount_columns(worked),
         "chance_nothing_found": aside.chance_nothing_found,
         "atoms": list(aside.atoms),
         "totals": totals_json(worked),

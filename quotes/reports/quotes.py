@@ -13,11 +13,11 @@ from quotes.snapshot import frozen_cost_base, points, severity_rules
 
 Row = dict[str, Any]
 
-_LINE = (
+LINE = (
     "position", "kind", "slug", "trade", "name", "phase", "price_kind", "quantity", "unit", "price", "amount", "cost",
     "details",
 )  # fmt: skip
-_COMPONENT = (
+COMPONENT = (
     "position", "slug", "construction", "name", "owner_words", "unit", "tier", "exposure", "chance", "share", "unit_price",
     "set_up", "labour_part", "material_part", "allowance", "details",
 )  # fmt: skip
@@ -38,13 +38,13 @@ def offer_rows(shop: Shop, quote_id: int) -> QuerySet[Quote]:
 
 def stored_lines(shop: Shop, quote_id: int) -> list[Row]:
     """The lines of a quote in their order."""
-    return list(QuoteLine.objects.for_shop(shop).filter(quote_id=quote_id).order_by("position").values(*_LINE))
+    return list(QuoteLine.objects.for_shop(shop).filter(quote_id=quote_id).order_by("position").values(*LINE))
 
 
 def stored_components(shop: Shop, quote_id: int) -> list[Row]:
     """The hidden components of a quote in their order."""
     rows = QuoteComponent.objects.for_shop(shop).filter(quote_id=quote_id).order_by("position")
-    return list(rows.values(*_COMPONENT))
+    return list(rows.values(*COMPONENT))
 
 
 def other_alternatives(shop: Shop, *, number: str, revision: int, than: int) -> list[Row]:

@@ -165,13 +165,17 @@ def _allowed(route: Route) -> dict[str, str]:
 
 
 def _short(route: Route) -> str:
-    below = re.sub(r"^api/v1/shops/<slug:shop>/", "", route.pattern)
+    below = re.sub(r"^api/v1/(shops|networks)/<slug:(shop|network)>/", "", route.pattern)
     return re.sub(r"<\w+:(\w+)>", lambda match: "{" + match[1].removesuffix("_id") + "}", below)
 
 
-def test_a_networks_people_have_no_rows_of_their_own_while_no_address_is_a_networks() -> None:
-    networks = [route.pattern for route in SCOPED if issubclass(route.view_class or object, NetworkView)]
-    assert not networks, f"section Roles of {PAGE} needs a table for networks now: {networks}"
+def test_the_page_says_what_a_networks_people_may_at_each_of_its_addresses() -> None:
+    said = {row[0].strip("`"): row[1] for row in table("Roles in a network")}
+    networks = [route for route in SCOPED if issubclass(route.view_class or object, NetworkView)]
+    wanted = {_short(route): " ".join(route.view_class.roles) for route in networks}  # type: ignore[union-attr]
+    rows = [f"| `{name}` | {words} |" for name, words in wanted.items() if said.get(name) != words]
+    assert not rows, f"in section Roles in a network of {PAGE}, write:\n" + "\n".join(rows)
+    assert not (gone := sorted(set(said) - set(wanted))), f"in section Roles in a network of {PAGE}, take out {gone}"
     assert set(roles.NETWORK_ROLES) == {roles.NETWORK_MANAGER}
 
 

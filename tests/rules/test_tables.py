@@ -44,6 +44,8 @@ NETWORK = {"costbase_networkedition", "costbase_networkeditionevent"}
 IDENTITY = {
     "costbase_network": "an address names it by its slug before its scope is open",
     "costbase_shop": "an address names it by its slug before its scope is open",
+    "costbase_run": "a worker is told its number and reads from it which shop's or network's scope to open",
+    "costbase_runchunk": "part of a run, begun and counted by a worker before the scope of the run's owner is open",
     "accounts_person": "a person may work in several shops and networks, so the row is nobody's alone",
     "accounts_membership": "says which scopes a person may open, so it is read before one is",
     "accounts_membershipevent": "is in the class of the table that it remembers; the service only adds to it",

@@ -57,9 +57,10 @@ class Command(BaseCommand):
             loaded = demo_shop.load(FIXTURES)
             tokens = demo_shop.tokens_for(loaded, FIXTURES / "demo", options.data / "tokens.json")
         port = children.free_port(options.port)
-        with progress.step("Starting the web and a worker"):
+        with progress.step("Starting the web, a worker and its clock"):
             running.append(children.start_web(logs, port))
             running.append(children.start_worker(logs))
+            running.append(children.start_beat(logs))
             children.await_ready(running[0], port)
             children.await_answer(running[1], lambda: bool(app.control.ping(timeout=PING_SECONDS)))
         with progress.step("Quoting the coach over the API"):

@@ -1,0 +1,91 @@
+"""What goes on with quotes while the shop sleeps?
+
+Once a night of each shop, its old request records are forgotten and its issued quotes are worked out again. Whatever comes out
+differently is told, and nothing is changed: a quote that no longer explains itself is a fault of ours.
+"""
+
+from datetime import datetime, timedelta
+from typing import Final
+from zoneinfo import ZoneInfo
+
+import structlog
+from celery import shared_task
+from django.utils import timezone
+
+from costbase.actions.runs import Chunk, Json, start_run
+from costbase.models import Run, Shop
+from costbase.scope import Actor, shop_scope
+from costbase.tasks import fresh_connection, work_chunk
+from quotes.actions.idempotency import forget_requests
+from quotes.actions.priced import ENGINE, shop_day
+from quotes.actions.quote_rows import amount_columns, component_rows, line_rows, totals_json
+from quotes.calc.quote import Quote as Worked
+from quotes.reports.recomputed import Rows, mismatches, recomputable_quotes
+
+NIGHT_HOURS: Final = range(2, 6)
+REQUESTS_KEPT: Final = timedelta(days=1)
+NIGHTLY: Final = "nightly"
+NIGHTLY_TASK: Final = "quotes.tasks.nightly_chunk"
+# A quote takes some hundredths of a second: well under a minute.
+QUOTES_A_CHUNK: Final = 100
+
+_log = structlog.get_logger("quotes.tasks")
+
+
+@shared_task(name="quotes.tasks.begin_nightly_work")
+def begin_nightly_work() -> None:
+    """Every hour: looks for the shops where it is night now. One that fails keeps no other from its night."""
+    fresh_connection()
+    now = timezone.now()
+    for shop in Shop.objects.order_by("id"):
+        if _is_night(shop, now):
+            begin_night_of.delay(shop.pk)
+
+
+@shared_task(name="quotes.tasks.begin_night_of")
+def begin_night_of(shop_id: int) -> None:
+    """Begins the night's work of one shop, unless it has begun."""
+    fresh_connection()
+    begin_night(Shop.objects.get(pk=shop_id), timezone.now())
+
+
+def _is_night(shop: Shop, now: datetime) -> bool:
+    return now.astimezone(ZoneInfo(shop.time_zone)).hour in NIGHT_HOURS
+
+
+def begin_night(shop: Shop, now: datetime) -> Run | None:
+    """The run of this shop's night, from which all of it follows; None by day, and where it was begun before."""
+    if not _is_night(shop, now):
+        return None
+    day = shop_day(shop, now).isoformat()
+    by = Actor(person_id=None, token_id=None, role="system", request_id=f"night-{shop.pk}-{day}")
+    with shop_scope(shop.pk, by):
+        if Run.objects.for_shop(shop).filter(kind=NIGHTLY, key=day).exists():
+            return None
+        ids = recomputable_quotes(shop, ENGINE)
+        chunks: list[Json] = [{"forget_before": (now - REQUESTS_KEPT).isoformat()}]
+        chunks += [{"quotes": ids[at : at + QUOTES_A_CHUNK]} for at in range(0, len(ids), QUOTES_A_CHUNK)]
+        return start_run(by=by, owner=shop, kind=NIGHTLY, task=NIGHTLY_TASK, chunks=chunks, key=day, now=now)
+
+
+@shared_task(name=NIGHTLY_TASK)
+def nightly_chunk(run_id: int, n: int) -> None:
+    """One part of a shop's night."""
+    work_chunk(run_id, n, _of_night)
+
+
+def _of_night(chunk: Chunk) -> Json:
+    assert chunk.shop_id is not None
+    shop = Shop.objects.get(pk=chunk.shop_id)
+    if "forget_before" in chunk.params:
+        before = datetime.fromisoformat(chunk.params["forget_before"])
+        return {"forgotten_requests": forget_requests(by=chunk.actor, shop=shop, before=before)}
+    found = mismatches(shop, chunk.params["quotes"], _rows)
+    for mismatch in found:
+        _log.error("quote_comes_to_something_else", shop=shop.slug, **mismatch)
+    wrong = {mismatch["quote"] for mismatch in found}
+    return {"recomputed": len(chunk.params["quotes"]), "mismatched": len(wrong), "mismatches": found}
+
+
+def _rows(worked: Worked) -> Rows:
+    return Rows(amount_columns(worked), totals_json(worked), line_rows(worked), component_rows(worked))
