@@ -2,8 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from api.rest import alternatives, coaches, customers, next_looks, quote_whys, quotes, surveys
-from api.rest import alternatives, coaches, customers, quote_whys, quotes, runs, surveys
+from api.rest import alternatives, coaches, customers, next_looks, quote_whys, quotes, runs, surveys
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("shops/<slug:shop>/customers", customers.Customers.as_view()),

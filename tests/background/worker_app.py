@@ -1,0 +1,15 @@
+"""The service's worker with the clocks of minutes set to seconds.
+
+Run as ``celery --app tests.background.worker_app worker --beat``.
+"""
+
+from api.celery import app
+
+app.conf.broker_transport_options = {
+    **app.conf.broker_transport_options,
+    "visibility_timeout": 2,
+    "unacked_restore_interval": 1,
+}
+app.conf.beat_schedule = {"look": {"task": "tests.background.look", "schedule": 0.5, "options": {"expires": 2}}}
+# Imported when Django is set up.
+app.autodiscover_tasks(["tests.background"], related_name="gated")
