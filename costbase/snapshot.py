@@ -144,7 +144,15 @@ def cost_base(shop: Shop, day: date, plan: str) -> CostBase:
         NotInForceError: no such plan, no pricing rule, no tier table or no severity rules in force.
         EditionUnreadableError: an edition whose contents are damaged.
     """
-    kinds = in_force(shop, day)
+    return laid_out(in_force(shop, day), shop, day, plan)
+
+
+def laid_out(kinds: InForce, shop: Shop, day: date, plan: str) -> CostBase:
+    """The cost base that editions come to, in force or laid over those (`costbase/actions/drafts.py`).
+
+    Raises:
+        NotInForceError: as `cost_base`.
+    """
     return CostBase(
         currency=currency(shop.currency),
         priced_on=day.isoformat(),

@@ -187,6 +187,7 @@ _EDITIONS = {
     "bad_kind": (422, "A kind of value that nothing can have, such as a range from 3 to 2."),
     "edition_unreadable": (422, "The contents of an edition in force are damaged; the detail names it. Enter it again."),
     "edition_used": (409, "An issued quote was worked from the edition; it is followed by one of a later day."),
+    "bad_draft": (422, "A draft of an edition means nothing beside what is in force, or is there twice."),
     "bad_shop": (422, "A network or shop cannot be made as asked."),
 }
 _HIDDEN_WORK = {

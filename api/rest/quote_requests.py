@@ -186,21 +186,21 @@ def pointing_into_the_request() -> Iterator[None]:
         problem = problem_of(error)
         if problem is None:
             raise
-        problem.faults = tuple(replace(fault, pointer=_member(fault.pointer)) for fault in problem.faults)
+        problem.faults = tuple(replace(fault, pointer=member_of(fault.pointer)) for fault in problem.faults)
         raise problem from error
 
 
-_ROOF_PARTS = ("sections", "joints")
-_SURVEY_PARTS = ("method", "on", "cells", "strips", "rings", "findings", "repairs", "readings")
+ROOF_PARTS = ("sections", "joints")
+SURVEY_PARTS = ("method", "on", "cells", "strips", "rings", "findings", "repairs", "readings")
 _OF_OVERRIDE = ("tier", "reason")
 
 
-def _member(pointed: str) -> str:
-    """Where in the request the place is that a pointer of the core means."""
+def member_of(pointed: str) -> str:
+    """Where in the request for a quote the place is that a pointer of the core means."""
     head, *rest = pointed.removeprefix("#").strip("/").split("/")
-    if head in _ROOF_PARTS:
+    if head in ROOF_PARTS:
         return pointer("coach")
-    if head in _SURVEY_PARTS:
+    if head in SURVEY_PARTS:
         return pointer("survey")
     if head in _OF_OVERRIDE and not rest:
         return pointer("tier", head)

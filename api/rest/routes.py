@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from api.rest import alternatives, coaches, customers, next_looks, quote_whys, quotes, runs, surveys
+from api.rest import alternatives, coaches, customers, next_looks, quote_whys, quotes, runs, surveys, trials
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("shops/<slug:shop>/customers", customers.Customers.as_view()),
@@ -13,6 +13,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("shops/<slug:shop>/coaches/<int:coach_id>/retirement", coaches.CoachRetirement.as_view()),
     path("shops/<slug:shop>/surveys", surveys.Surveys.as_view()),
     path("shops/<slug:shop>/surveys/<int:survey_id>", surveys.OneSurvey.as_view()),
+    path("shops/<slug:shop>/editions/trial", trials.EditionTrial.as_view()),
     path("shops/<slug:shop>/quotes", quotes.Quotes.as_view()),
     path("shops/<slug:shop>/quotes/trial", quotes.QuoteTrial.as_view()),
     path("shops/<slug:shop>/quotes/<int:quote_id>", quotes.OneQuote.as_view()),
