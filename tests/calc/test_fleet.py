@@ -179,6 +179,17 @@ class TestSharesOfTheCoaches:
 
         assert (short.line.amount, long.line.amount) == (Decimal("379.53"), Decimal("741.00"))
 
+    def test_freight_of_an_order_comes_once_with_the_lot(self) -> None:
+        # 40.00 for an order of adhesive, with markup 54.00: alone each pays it, two together pay half of it each.
+        plain = base()
+        dear = replace(plain, prices={**plain.prices, "adhesive": replace(plain.prices["adhesive"], freight=Decimal("40.00"))})
+
+        lot = fleet(small_roof(), small_roof(), cost=dear)
+
+        assert [line.amount for line in lot.alone[0].visible.freight] == d("54.00")
+        assert [share.line.amount for share in lot.freight[0].shares] == d("27.00", "27.00")
+        assert sum(quote.totals.base for quote in lot.quotes) == lot.totals.base
+
     def test_what_only_one_coach_has_is_its_alone_and_nobody_has_learned_it(self) -> None:
         # The first coach gets no frame, so the second one's is unit 1: 0.5 + 0.8 h at 100.00.
         lot = next(x for x in fleet(small_roof(frames=0), small_roof()).labour if x.line.assembly == "backing-frame")

@@ -5,7 +5,7 @@ coach's share of them), `sums` (tax, limit and totals of the lot and of each coa
 `why` (the same, told step by step).
 """
 
-from quotes.calc.fleet.goods import GoodsShare, LotGoods
+from quotes.calc.fleet.goods import FreightShare, GoodsShare, LotFreight, LotGoods
 from quotes.calc.fleet.labour import LabourShare, LotLabour
 from quotes.calc.fleet.learning import LearningError, learned
 from quotes.calc.fleet.lot import Fleet, FleetError, compute_fleet
@@ -14,9 +14,11 @@ from quotes.calc.fleet.shop import LotShop, ShopShare
 __all__ = [
     "Fleet",
     "FleetError",
+    "FreightShare",
     "GoodsShare",
     "LabourShare",
     "LearningError",
+    "LotFreight",
     "LotGoods",
     "LotLabour",
     "LotShop",

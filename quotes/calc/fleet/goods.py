@@ -1,7 +1,8 @@
-"""How much of a material is bought for the lot, and how much of it is each coach's?
+"""How much of a material is bought for the lot, what does it cost to have it brought, and how much of both is each coach's?
 
 Net needs are summed over all coaches, waste is added once and packs are counted once, so that a started pack is sold once. A
-coach pays for the share of the line that its net need is of all.
+coach pays for the share of the line that its net need is of all, and the same share of the freight, which comes once with the
+lot.
 """
 
 from collections.abc import Sequence
@@ -13,7 +14,7 @@ from costbase.calc.money import Currency, largest_remainder, split_quantity
 from costbase.calc.units import BY_SYMBOL
 from quotes.calc.fleet.weights import weights
 from quotes.calc.packing import QUANTITY_PLACES, PackedNeed, Part, pack
-from quotes.calc.pricing import MaterialLine, material_lines
+from quotes.calc.pricing import FreightLine, MaterialLine, material_lines
 from quotes.calc.quote import Quote
 
 
@@ -98,3 +99,44 @@ def _shared(line: MaterialLine, alone: Sequence[tuple[int, MaterialLine]], curre
 
 def _share(alone: MaterialLine, packs: Decimal, billed: Decimal, amount: Decimal, cost: Decimal) -> MaterialLine:
     return replace(alone, packed=replace(alone.packed, packs=packs, billed=billed), amount=amount, cost=cost)
+
+
+@dataclass(frozen=True, slots=True)
+class FreightShare:
+    """One coach's share of what it costs to have a material brought; `place` is the coach's, from 0."""
+
+    place: int
+    line: FreightLine
+
+
+@dataclass(frozen=True, slots=True)
+class LotFreight:
+    """A line of freight of the lot: one order for all coaches, with the share of each that needs the material."""
+
+    line: FreightLine
+    shares: tuple[FreightShare, ...]
+
+
+def lot_freight(freight: Sequence[FreightLine], goods: Sequence[LotGoods], currency: Currency) -> tuple[LotFreight, ...]:
+    """The freight of what the lot orders, shared out by net need as the material is.
+
+    Args:
+        freight: lines of freight of the lot.
+        goods: its material lines, with their shares.
+        currency: of the amounts.
+    """
+    shares = {lot.line.packed.material.slug: lot.shares for lot in goods}
+    return tuple(_shared_freight(line, shares[line.material.slug], currency) for line in freight)
+
+
+def _shared_freight(line: FreightLine, shares: Sequence[GoodsShare], currency: Currency) -> LotFreight:
+    own = weights([share.alone.packed.net for share in shares])
+    amounts = largest_remainder(line.amount, own, currency)
+    costs = largest_remainder(line.cost, own, currency)
+    return LotFreight(
+        line,
+        tuple(
+            FreightShare(share.place, replace(line, phase=share.alone.phase, amount=amounts[at], cost=costs[at]))
+            for at, share in enumerate(shares)
+        ),
+    )

@@ -16,7 +16,7 @@ from costbase.calc.cost_base import CostBase
 from costbase.calc.errors import CalculationError, CalculationFaults, raise_faults
 from quotes.calc.contingency import MOST_COACHES, CostFactors, SamplePoints, SetAside, lot_set_aside, set_aside
 from quotes.calc.days import days
-from quotes.calc.fleet.goods import LotGoods, lot_goods
+from quotes.calc.fleet.goods import LotFreight, LotGoods, lot_freight, lot_goods
 from quotes.calc.fleet.labour import LotLabour, lot_labour
 from quotes.calc.fleet.shop import LotShop, coach_visible, lot_shop, with_shop
 from quotes.calc.fleet.sums import coach_totals, with_expected
@@ -39,14 +39,15 @@ class Fleet:
     """A worked lot.
 
     `alone` is each coach's quote as if it came alone, `quotes` the same with its shares of the lot, its own limit and its days,
-    both in the order in which the coaches are done. `labour`, `goods` and `shop` are the lot's lines with their shares;
-    `visible`, `set_aside` and `totals` are the lot's.
+    both in the order in which the coaches are done. `labour`, `goods`, `freight` and `shop` are the lot's lines with their
+    shares; `visible`, `set_aside` and `totals` are the lot's.
     """
 
     alone: tuple[Quote, ...]
     quotes: tuple[Quote, ...]
     labour: tuple[LotLabour, ...]
     goods: tuple[LotGoods, ...]
+    freight: tuple[LotFreight, ...]
     shop: tuple[LotShop, ...]
     visible: Visible
     set_aside: SetAside
@@ -76,7 +77,8 @@ def compute_fleet(
     labour = lot_labour(alone, order, cost_base.trades, cost_base.rule.unit_learning, cost_base.currency)
     goods = lot_goods(alone, order, cost_base)
     visible = visible_work(tuple(lot.line for lot in labour), tuple(lot.line for lot in goods), cost_base)
-    own = [coach_visible(place, quote.visible, labour, goods) for place, quote in enumerate(alone)]
+    freight = lot_freight(visible.freight, goods, cost_base.currency)
+    own = [coach_visible(place, quote.visible, labour, goods, freight) for place, quote in enumerate(alone)]
     shop = lot_shop(visible, [each.base for each in own], cost_base.currency)
     shares = [with_shop(each, place, shop) for place, each in enumerate(own)]
     lot, asides = _set_aside(coaches, alone, visible, shares, cost_base, rules, factors, points)
@@ -99,7 +101,7 @@ def compute_fleet(
         for place, quote in enumerate(alone)
     )
     provisional = any(quote.provisional for quote in quotes)
-    return Fleet(alone, quotes, labour, goods, shop, visible, lot, totals, provisional)
+    return Fleet(alone, quotes, labour, goods, freight, shop, visible, lot, totals, provisional)
 
 
 def worked_lines(labour: Sequence[LotLabour], place: int) -> tuple[LabourLine, ...]:

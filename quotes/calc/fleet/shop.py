@@ -5,11 +5,11 @@ its direct amounts, labour and materials, are of all.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from costbase.calc.money import Currency, largest_remainder, per_unit
-from quotes.calc.fleet.goods import LotGoods
+from quotes.calc.fleet.goods import LotFreight, LotGoods
 from quotes.calc.fleet.labour import LotLabour
 from quotes.calc.fleet.weights import weights
 from quotes.calc.pricing import ShopLine, Visible
@@ -67,7 +67,9 @@ def _share(line: ShopLine, share: Decimal, amount: Decimal) -> ShopLine:
     return ShopLine(line.slug, line.name, line.amount, share, amount, line.tax_class)
 
 
-def coach_visible(place: int, alone: Visible, labour: Sequence[LotLabour], goods: Sequence[LotGoods]) -> Visible:
+def coach_visible(
+    place: int, alone: Visible, labour: Sequence[LotLabour], goods: Sequence[LotGoods], freight: Sequence[LotFreight]
+) -> Visible:
     """One coach's visible work without the shop's lines: its share of every line of the lot that it has, in its own order.
 
     Args:
@@ -75,21 +77,26 @@ def coach_visible(place: int, alone: Visible, labour: Sequence[LotLabour], goods
         alone: its visible work by itself.
         labour: labour lines of the lot.
         goods: material lines of the lot.
+        freight: lines of freight of the lot.
     """
     hours = {(s.line.assembly, s.line.trade): s.line for lot in labour for s in lot.shares if s.place == place}
     needs = {s.line.packed.material.slug: s.line for lot in goods for s in lot.shares if s.place == place}
     lines = tuple(hours[line.assembly, line.trade] for line in alone.labour)
     materials = tuple(needs[line.packed.material.slug] for line in alone.materials)
+    brought = {s.line.material.slug: s.line for lot in freight for s in lot.shares if s.place == place}
+    freights = tuple(brought[slug] for slug in (line.packed.material.slug for line in materials) if slug in brought)
+    material_total = sum([*(line.amount for line in materials), *(line.amount for line in freights)], Decimal(0))
     labour_total = sum((line.amount for line in lines), Decimal(0))
-    material_total = sum((line.amount for line in materials), Decimal(0))
+    costs = [*(line.cost for line in lines), *(line.cost for line in materials), *(line.cost for line in freights)]
     return Visible(
         labour=lines,
         materials=materials,
+        freight=freights,
         shop=(),
         labour_total=labour_total,
         material_total=material_total,
         base=labour_total + material_total,
-        cost=sum([*(line.cost for line in lines), *(line.cost for line in materials)], Decimal(0)),
+        cost=sum(costs, Decimal(0)),
     )
 
 
@@ -102,12 +109,4 @@ def with_shop(visible: Visible, place: int, shop: Sequence[LotShop]) -> Visible:
         shop: the shop's lines of the lot.
     """
     lines = tuple(lot.shares[place].line for lot in shop if lot.shares[place].line.amount > 0)
-    return Visible(
-        labour=visible.labour,
-        materials=visible.materials,
-        shop=lines,
-        labour_total=visible.labour_total,
-        material_total=visible.material_total,
-        base=visible.base + sum((line.amount for line in lines), Decimal(0)),
-        cost=visible.cost,
-    )
+    return replace(visible, shop=lines, base=visible.base + sum((line.amount for line in lines), Decimal(0)))
