@@ -19,7 +19,8 @@ from costbase.tasks import fresh_connection, work_chunk
 from quotes.actions.idempotency import forget_requests
 from quotes.actions.priced import ENGINE, shop_day
 from quotes.actions.quote_rows import amount_columns, component_rows, line_rows, totals_json
-from quotes.calc.quote import Quote as Worked
+from quotes.calc.options import offered
+from quotes.calc.why import Context
 from quotes.reports.recomputed import Rows, mismatches, recomputable_quotes
 
 NIGHT_HOURS: Final = range(2, 6)
@@ -87,5 +88,7 @@ def _of_night(chunk: Chunk) -> Json:
     return {"recomputed": len(chunk.params["quotes"]), "mismatched": len(wrong), "mismatches": found}
 
 
-def _rows(worked: Worked) -> Rows:
-    return Rows(amount_columns(worked), totals_json(worked), line_rows(worked), component_rows(worked))
+def _rows(context: Context) -> Rows:
+    worked = context.quote
+    ticked = offered(context.inputs, context.cost_base, context.rules, context.factors, context.points, worked)
+    return Rows(amount_columns(worked), totals_json(worked, ticked), line_rows(worked), component_rows(worked))

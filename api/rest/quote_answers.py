@@ -13,7 +13,9 @@ from api.accounts.roles import ANALYST, MANAGER
 from api.rest.quote_requests import station
 from costbase.calc.money import currency as currency_of
 from costbase.models import Shop
+from quotes.calc.options import AMOUNTS as TICKED_AMOUNTS
 from quotes.models import Quote
+from quotes.reports.quotes import offered_of
 
 Row = dict[str, Any]
 
@@ -72,6 +74,7 @@ def quote_answer(shop: Shop, role: str, row: Mapping[str, Any], parts: Parts) ->
             "base_expected": fixed(totals["base_expected"], digits),
             "coverage_share": totals["coverage_share"],
         },
+        "offered": _offered(totals, digits, role),
         "days": told["days"],
         "scope": [
             {**span, "start": station(span["start"], shop.unit_system), "end": station(span["end"], shop.unit_system)}
@@ -125,6 +128,25 @@ def _amounts(row: Mapping[str, Any], totals: Mapping[str, Any], digits: int, rol
         cost, base = Decimal(str(row["cost"])), Decimal(str(row["base"]))
         amounts |= {"cost": fixed(cost, digits), "margin": fixed(base - cost, digits)}
     return amounts
+
+
+def _offered(totals: Mapping[str, Any], digits: int, role: str) -> Row:
+    found = offered_of(totals)
+    together = found["together"]
+    return {
+        "options": [_ticked(ticked, digits, role) for ticked in found["options"]],
+        "together": _ticked(together, digits, role) if together else None,
+    }
+
+
+def _ticked(ticked: Mapping[str, Any], digits: int, role: str) -> Row:
+    names = [name for name in TICKED_AMOUNTS if name != "cost" or role in COST_READERS]
+    lines = [{**line, "amount": fixed(line["amount"], digits), "cost": fixed(line["cost"], digits)} for line in ticked["lines"]]
+    if role not in COST_READERS:
+        for line in lines:
+            del line["cost"]
+    kept = {name: value for name, value in ticked.items() if name not in TICKED_AMOUNTS}
+    return {**kept, **{name: fixed(ticked[name], digits) for name in names}, "lines": lines}
 
 
 def _tax(tax: Mapping[str, Any], digits: int) -> Row:

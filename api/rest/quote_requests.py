@@ -29,6 +29,7 @@ from quotes.actions.quote_inputs import Wish
 from quotes.calc.geometry import Span
 from quotes.calc.inputs import DaysOverride, Entered, TierOverride
 from quotes.calc.labour import ChosenCondition
+from quotes.calc.options import MOST_OFFERED
 from quotes.calc.severity import TIERS
 
 _LARGEST_ID = 2**63 - 1
@@ -132,6 +133,13 @@ class QuoteInput(StrictSerializer):
     options = serializers.ListField(
         child=SlugField(), max_length=_MOST, required=False, default=[], help_text="Assemblies of kind option that are sold."
     )
+    offered = serializers.ListField(
+        child=SlugField(),
+        max_length=MOST_OFFERED,
+        required=False,
+        default=[],
+        help_text="Assemblies of kind option that the owner may tick, up to twelve; what each would change is answered.",
+    )
     conditions = ConditionInput(many=True, max_length=50, required=False, default=[])
     measures = EntryInput(
         many=True, max_length=_MOST, required=False, default=[], help_text="What the estimator says; holds against the survey."
@@ -142,7 +150,7 @@ class QuoteInput(StrictSerializer):
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         faults = _twice("options", attrs["options"]) | _twice("conditions", [c["condition"] for c in attrs["conditions"]])
         entries = [(entry["measure"], entry["section"]) for entry in attrs["measures"]]
-        faults |= _twice("measures", entries)
+        faults |= _twice("measures", entries) | _twice("offered", attrs["offered"])
         if faults:
             raise ValidationError(faults)
         return attrs
@@ -166,6 +174,7 @@ def wish_of(values: Mapping[str, Any]) -> Wish:
         skin=values["skin"],
         scope=tuple(Span(s["section"], s["start"].canonical, s["end"].canonical) for s in values["scope"]),
         options=tuple(values["options"]),
+        offered=tuple(values["offered"]),
         conditions=tuple(ChosenCondition(c["condition"], c["reason"]) for c in values["conditions"]),
         entered=tuple(Entered(e["measure"], e["section"], e["canonical"], e["text"], e["reason"]) for e in values["measures"]),
         override=TierOverride(tier["tier"], tier["reason"]) if tier else None,

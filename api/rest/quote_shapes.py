@@ -82,6 +82,52 @@ class ForecastShape(serializers.Serializer[Any]):
     coverage_share = serializers.FloatField(help_text="How often the limit holds, by this model.")
 
 
+class TickedLineShape(serializers.Serializer[Any]):
+    kind = serializers.ChoiceField(choices=("labour", "material", "shop"))
+    slug = serializers.CharField()
+    trade = serializers.CharField()
+    name = serializers.CharField()
+    unit = serializers.CharField()
+    quantity = serializers.CharField(help_text="How much more of it; packs that options share are in what each needs alone.")
+    amount = serializers.CharField()
+    cost = serializers.CharField(required=False, help_text="For managers and analysts.")
+
+
+class FromToShape(serializers.Serializer[Any]):
+    low = serializers.FloatField()
+    high = serializers.FloatField()
+
+
+class TickedShape(serializers.Serializer[Any]):
+    """What ticking changes: every amount is that of the quote with it less that without."""
+
+    options = serializers.ListField(child=serializers.CharField(), help_text="Slugs of the assemblies that are ticked.")
+    name = serializers.CharField()
+    base = serializers.CharField(help_text="Visible work: the sum of the changed lines.")
+    record = serializers.CharField()
+    contingency = serializers.CharField()
+    limit = serializers.CharField()
+    base_tax = serializers.CharField()
+    base_rounding = serializers.CharField()
+    base_with_tax = serializers.CharField()
+    limit_tax = serializers.CharField()
+    limit_rounding = serializers.CharField()
+    limit_with_tax = serializers.CharField(help_text="What it adds to what the owner signs.")
+    deposit = serializers.CharField()
+    cost = serializers.CharField(required=False, help_text="For managers and analysts.")
+    days = FromToShape()
+    lines = TickedLineShape(many=True)
+    cautions = serializers.ListField(child=serializers.CharField())
+    warnings = serializers.ListField(child=serializers.CharField())
+
+
+class OfferedShape(serializers.Serializer[Any]):
+    options = TickedShape(many=True, help_text="Each by itself, in the order offered.")
+    together = TickedShape(
+        allow_null=True, help_text="All of them; not the sum of each where they share packs, a cap or a minimum. Null: none."
+    )
+
+
 class DaysShape(serializers.Serializer[Any]):
     low = serializers.FloatField()
     high = serializers.FloatField()
@@ -187,11 +233,6 @@ class HiddenShape(serializers.Serializer[Any]):
     details = HiddenDetailsShape()
 
 
-class FromToShape(serializers.Serializer[Any]):
-    low = serializers.FloatField()
-    high = serializers.FloatField()
-
-
 class AlternativeShape(serializers.Serializer[Any]):
     """What is offered beside this quote, under the same number and revision."""
 
@@ -241,6 +282,7 @@ class QuoteShape(BriefShape):
     hours = HoursShape()
     amounts_by_phase = serializers.DictField(child=serializers.CharField())
     forecast = ForecastShape()
+    offered = OfferedShape()
     days = DaysShape()
     scope = SpanShape(many=True)
     conditions = ConditionShape(many=True)

@@ -1,4 +1,4 @@
-"""Why is this number what it is? The steps to any line, amount, tier, unit price or allowance of a quote."""
+"""Why is this number what it is? The steps to any line, amount, offered option, tier, unit price or allowance of a quote."""
 
 from collections.abc import Callable
 from decimal import Decimal
@@ -26,12 +26,14 @@ from quotes.calc.why import (
     why_freight,
     why_labour,
     why_material,
+    why_option,
+    why_options,
     why_shop,
     why_tier,
     why_unit_price,
 )
 from quotes.models import Quote, QuoteComponent, QuoteLine
-from quotes.reports.quotes import worked_again
+from quotes.reports.quotes import offered_of, worked_again
 
 Row = dict[str, Any]
 _OLDER = "priced by an older version of the arithmetic; this is what was stored then"
@@ -60,6 +62,9 @@ class WhyIndexShape(serializers.Serializer[Any]):
     lines = serializers.ListField(child=serializers.CharField())
     amounts = serializers.ListField(child=serializers.CharField())
     components = serializers.ListField(child=serializers.CharField())
+    options = serializers.ListField(
+        child=serializers.CharField(), help_text="Each offered option, and all together; empty where none is offered."
+    )
     tier = serializers.CharField()
     allowance = serializers.CharField()
 
@@ -107,10 +112,17 @@ class QuoteWhys(_WhyView):
                 "lines": [f"{below}/lines/{at}/why" for at in lines.values_list("position", flat=True)],
                 "amounts": [f"{below}/amounts/{name}/why" for name in AMOUNTS],
                 "components": [f"{below}/components/{at}/why" for at in components.values_list("position", flat=True)],
+                "options": _option_paths(quote, below),
                 "tier": f"{below}/tier/why",
                 "allowance": f"{below}/why-allowance",
             }
         )
+
+
+def _option_paths(quote: Quote, below: str) -> list[str]:
+    found = offered_of(quote.totals)
+    each = [f"{below}/options/{slug}/why" for ticked in found["options"] for slug in ticked["options"]]
+    return [*each, f"{below}/options/why"] if each else []
 
 
 class LineWhy(_WhyView):
@@ -153,6 +165,32 @@ class ComponentWhy(_WhyView):
         part: QuoteComponent = get_object_or_404(rows, position=position)
         stored = f"{part.unit_price:.6f}"
         return self.answer(quote, part.name, stored, lambda context: why_unit_price(context, part.slug, part.construction))
+
+
+class OptionWhy(_WhyView):
+    roles: ClassVar = {"GET": READERS}
+
+    @operation("why_option", "Why does ticking this option add that much to the limit with tax?", answers={200: WhyShape})
+    def get(self, request: Request, quote_id: int, slug: str) -> Response:
+        quote = self.quote(quote_id)
+        ticked = next((one for one in offered_of(quote.totals)["options"] if one["options"] == [slug]), None)
+        if ticked is None:
+            raise Http404(f"Option '{slug}' is not offered with this quote.")
+        stored = fixed(ticked["limit_with_tax"], currency_of(quote.currency).digits)
+        return self.answer(quote, ticked["name"], stored, lambda context: why_option(context, slug))
+
+
+class OptionsWhy(_WhyView):
+    roles: ClassVar = {"GET": READERS}
+
+    @operation("why_options", "Why do all offered options together add that much?", answers={200: WhyShape})
+    def get(self, request: Request, quote_id: int) -> Response:
+        quote = self.quote(quote_id)
+        ticked = offered_of(quote.totals)["together"]
+        if ticked is None:
+            raise Http404("No option is offered with this quote.")
+        stored = fixed(ticked["limit_with_tax"], currency_of(quote.currency).digits)
+        return self.answer(quote, ticked["name"], stored, why_options)
 
 
 class TierWhy(_WhyView):

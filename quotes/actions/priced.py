@@ -16,6 +16,7 @@ from costbase.models import Shop
 from quotes.calc.contingency import CostFactors
 from quotes.calc.frozen_base import part_read
 from quotes.calc.inputs import QuoteInputs
+from quotes.calc.options import Offered, offered
 from quotes.calc.quote import Quote as Worked
 from quotes.calc.quote import compute_quote
 from quotes.snapshot import cost_factors, points, severity_rules
@@ -32,6 +33,7 @@ class Priced:
     cost_base: CostBase
     factors: CostFactors
     worked: Worked
+    offered: Offered
     priced_on: date
 
 
@@ -39,8 +41,10 @@ def price(shop: Shop, inputs: QuoteInputs, day: date) -> Priced:
     """Works a quote out on the editions in force on a day; writes nothing."""
     base = cost_base_snapshot.cost_base(shop, day, inputs.plan)
     factors = cost_factors()
-    worked = compute_quote(inputs, base, severity_rules(base.severity), factors, points())
-    return Priced(inputs, part_read(base, inputs, worked), factors, worked, day)
+    rules = severity_rules(base.severity)
+    worked = compute_quote(inputs, base, rules, factors, points())
+    ticked = offered(inputs, base, rules, factors, points(), worked)
+    return Priced(inputs, part_read(base, inputs, worked), factors, worked, ticked, day)
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,6 +33,7 @@ class Wish:
     skin: str
     scope: Scope
     options: tuple[str, ...]
+    offered: tuple[str, ...]
     conditions: tuple[ChosenCondition, ...]
     entered: tuple[Entered, ...]
     override: TierOverride | None
@@ -94,6 +95,7 @@ def inputs_on(roof: Roof, survey: ReadSurvey, wish: Wish) -> QuoteInputs:
         plan=wish.plan,
         skin=wish.skin,
         options=wish.options,
+        offered=wish.offered,
         conditions=wish.conditions,
         entered=wish.entered,
         override=wish.override,

@@ -11,11 +11,13 @@ from costbase.calc.money import decimal_quantity, unit_price
 from costbase.calc.units import show
 from costbase.models import Shop
 from costbase.scope import Actor
+from quotes.actions.option_rows import offered_json
 from quotes.actions.priced import ENGINE, Draft, Priced
 from quotes.calc.days import Days
 from quotes.calc.hidden import HiddenComponent
 from quotes.calc.inputs import DaysOverride
 from quotes.calc.labour import LabourLine, hours_by_phase, hours_by_trade
+from quotes.calc.options import Offered
 from quotes.calc.pricing import FreightLine, MaterialLine, ShopLine, amounts_by_phase
 from quotes.calc.quote import Quote as Worked
 from quotes.calc.takeoff import Take
@@ -170,8 +172,8 @@ def _component_row(hidden: HiddenComponent, allowance: Decimal) -> Row:
     }
 
 
-def totals_json(worked: Worked) -> Row:
-    """The amounts that are no columns: taxes, roundings, sums by phase and trade."""
+def totals_json(worked: Worked, offered: Offered) -> Row:
+    """The amounts that are no columns: taxes, roundings, sums by phase and trade, and what offered options add."""
     totals = worked.totals
     return {
         "labour": str(worked.visible.labour_total),
@@ -188,6 +190,7 @@ def totals_json(worked: Worked) -> Row:
         "hours_by_phase": {phase: str(hours) for phase, hours in hours_by_phase(worked.visible.labour).items()},
         "hours_by_trade": {trade: str(hours) for trade, hours in hours_by_trade(worked.visible.labour).items()},
         "amounts_by_phase": {phase: str(value) for phase, value in amounts_by_phase(worked.visible).items()},
+        "offered": offered_json(offered),
     }
 
 
@@ -274,7 +277,7 @@ def quote_row(shop: Shop, draft: Draft, priced: Priced, by: Actor) -> Row:
         **amount_columns(worked),
         "chance_nothing_found": aside.chance_nothing_found,
         "atoms": list(aside.atoms),
-        "totals": totals_json(worked),
+        "totals": totals_json(worked, priced.offered),
         "told": told_json(worked, priced.inputs.days),
         "request": draft.request,
         "inputs": inputs_to_json(priced.inputs),

@@ -18,12 +18,13 @@ T = TypeVar("T")
 def part_read(cost_base: CostBase, inputs: QuoteInputs, quote: Quote) -> CostBase:
     """The cost base cut down to what `quote` needs to be computed again from `inputs`.
 
-    Kept whole are the plan with all its assemblies (which of them apply is part of the computation), the rule, the tiers, the
-    severity rules and the hidden components with their repairs and the looks at them.
+    Kept whole are the plan with all its assemblies (which of them apply is part of the computation), the options that are sold
+    or offered, the rule, the tiers, the severity rules and the hidden components with their repairs and the looks at them.
     """
     repairs = (slug for component in cost_base.components.values() for r in component.repairs for slug in r.assemblies)
     looks = (look.assembly for component in cost_base.components.values() for look in component.looks)
-    assemblies = _only(cost_base.assemblies, [*cost_base.plan.assemblies, *inputs.options, *repairs, *looks])
+    sold = (*cost_base.plan.assemblies, *inputs.options, *inputs.offered)
+    assemblies = _only(cost_base.assemblies, [*sold, *repairs, *looks])
     trades = [rate.trade for work in assemblies.values() for rate in work.labour]
     trades += [work.set_up_trade for work in assemblies.values() if work.set_up_trade]
     goods = [need.material for work in assemblies.values() for need in work.materials]

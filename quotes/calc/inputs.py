@@ -48,7 +48,8 @@ class QuoteInputs:
     """Everything about the coach and the wish; rates and rules are in the cost base.
 
     `scope` is empty for the usual scope of the plan: every section that is no slide room, or the slide rooms where the plan is
-    about them. `options` are assemblies of kind option that are sold with this price.
+    about them. `options` are assemblies of kind option that are sold with this price, `offered` those that the owner may tick
+    beside it.
     """
 
     roof: Roof
@@ -61,3 +62,4 @@ class QuoteInputs:
     entered: tuple[Entered, ...]
     override: TierOverride | None
     days: DaysOverride | None
+    offered: tuple[str, ...] = ()

@@ -1,5 +1,6 @@
 """What does the shop have in quotes, and what stands in one of them?"""
 
+from collections.abc import Mapping
 from typing import Any
 
 from django.db.models import F, QuerySet
@@ -51,6 +52,12 @@ def other_alternatives(shop: Shop, *, number: str, revision: int, than: int) -> 
     """What is offered beside a quote, in the order of the offer."""
     rows = Quote.objects.for_shop(shop).filter(number=number, revision=revision).exclude(pk=than).order_by("alternative")
     return list(rows.values(*_ALTERNATIVE, days=F("told__days")))
+
+
+def offered_of(totals: Mapping[str, Any]) -> Row:
+    """What ticking each offered option changes, and all of them; a quote from before options were offered has none."""
+    found: Row = totals.get("offered", {"options": [], "together": None})
+    return found
 
 
 def worked_again(quote: Quote) -> Context:

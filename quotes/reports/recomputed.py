@@ -11,7 +11,7 @@ from typing import Any
 
 from costbase.calc.errors import CalculationError
 from costbase.models import Shop
-from quotes.calc.quote import Quote as Worked
+from quotes.calc.why import Context
 from quotes.models import Quote, QuoteComponent, QuoteLine
 from quotes.reports.quotes import COMPONENT, LINE, Row, worked_again
 
@@ -37,7 +37,7 @@ def recomputable_quotes(shop: Shop, engine: int) -> list[int]:
     return list(rows.order_by("id").values_list("id", flat=True))
 
 
-def mismatches(shop: Shop, quote_ids: Sequence[int], rows_of: Callable[[Worked], Rows]) -> list[Mismatch]:
+def mismatches(shop: Shop, quote_ids: Sequence[int], rows_of: Callable[[Context], Rows]) -> list[Mismatch]:
     """Where these quotes differ from what they come to today, with the first few places of each.
 
     Three queries, and one more for every cost base that this process has not read yet.
@@ -61,17 +61,17 @@ def _by_quote(rows: Any, columns: Sequence[str]) -> dict[int, list[Row]]:
 
 
 def _differences(
-    quote: Quote, lines: list[Row], components: list[Row], rows_of: Callable[[Worked], Rows]
+    quote: Quote, lines: list[Row], components: list[Row], rows_of: Callable[[Context], Rows]
 ) -> Iterator[dict[str, str]]:
     try:
-        worked = worked_again(quote).quote
+        context = worked_again(quote)
+        again = rows_of(context)
     except CalculationError as fault:
         yield {"place": "quote", "stored": "worked out", "again": f"refused: {fault.message}"}
         return
-    again = rows_of(worked)
     yield from _of_row("amounts", {name: getattr(quote, name) for name in again.amounts}, again.amounts)
     yield from _of_row("totals", quote.totals, again.totals)
-    if list(worked.set_aside.atoms) != list(quote.atoms):
+    if list(context.quote.set_aside.atoms) != list(quote.atoms):
         yield {"place": "atoms", "stored": "other amounts", "again": "other amounts"}
     yield from _of_rows("lines", lines, again.lines)
     yield from _of_rows("components", components, again.components)
@@ -86,14 +86,22 @@ def _of_rows(name: str, stored: list[Row], again: list[Row]) -> Iterator[dict[st
 
 
 def _of_row(place: str, stored: Mapping[str, Any], again: Mapping[str, Any]) -> Iterator[dict[str, str]]:
-    for name in sorted({*stored, *again}):
+    for name in sorted(stored):
         one, other = stored.get(name), again.get(name)
         if not _same(one, other):
             yield {"place": f"{place}/{name}", "stored": _words(one), "again": _words(other)}
 
 
 def _same(stored: object, again: object) -> bool:
-    """A column holds a decimal where the worked row has its text: 1 and 1.000 are the same amount."""
+    """Whether what was stored still comes about.
+
+    A column holds a decimal where the worked row has its text: 1 and 1.000 are the same amount. What is told today besides what
+    was stored then differs from nothing.
+    """
+    if isinstance(stored, Mapping) and isinstance(again, Mapping):
+        return all(name in again and _same(value, again[name]) for name, value in stored.items())
+    if isinstance(stored, list) and isinstance(again, list):
+        return len(stored) == len(again) and all(_same(one, other) for one, other in zip(stored, again, strict=True))
     if isinstance(stored, Decimal) and isinstance(again, str | Decimal):
         return stored == Decimal(again)
     return stored == again

@@ -1,6 +1,7 @@
 """A quote that was kept, its inputs and the part of the cost base that it read, computes again to the cent."""
 
 import json
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -10,6 +11,7 @@ from costbase.calc.cost_base import CostBase
 from quotes.calc.contingency import NO_HISTORY, CostFactors
 from quotes.calc.frozen_base import part_read
 from quotes.calc.inputs import QuoteInputs
+from quotes.calc.options import offered
 from quotes.calc.quote import Quote, compute_quote
 from quotes.calc.severity import SeverityRules
 from quotes.calc.survey import SURVEY_METHODS, CellMark
@@ -53,6 +55,28 @@ def test_a_kept_quote_computes_again_to_the_cent(name: str, basis: str) -> None:
     second = again(wanted, base, RECORD, first)
 
     assert second == first
+
+
+def test_what_ticking_an_option_changes_computes_again_from_what_was_kept() -> None:
+    wanted = replace(
+        laminated(),
+        entered=(*laminated().entered, *entries({"paint_job_count": "1 each", "solar_prep_count": "2 each"})),
+        offered=("paint-match", "solar-prep"),
+    )
+    base = shipped()
+    kept = from_contents(json.loads(canonical_json(to_contents(part_read(base, wanted, quoted(wanted))))))
+    rules = SeverityRules.from_contents(kept.severity.contents)
+    first, second = (offered(wanted, one, rules, RECORD, points(), quoted(wanted, one, RECORD)) for one in (base, kept))
+
+    assert first == second
+    assert inputs_from_json(json.loads(json.dumps(inputs_to_json(wanted)))) == wanted
+
+
+def test_inputs_that_were_kept_before_options_were_offered_offer_none() -> None:
+    old = inputs_to_json(laminated())
+    del old["offered"]
+
+    assert inputs_from_json(old) == laminated()
 
 
 @pytest.mark.parametrize("name", sorted(KEPT))

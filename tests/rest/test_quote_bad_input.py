@@ -93,6 +93,25 @@ def condition(slug: object, reason: object = "It is so.") -> Body:
         ({"options": ["no-such-work"]}, {"#/options/0": "plan_refused"}),
         ({"options": ["coating", "deck-bond"]}, {"#/options/1": "plan_refused"}),
         ({"options": ["paint-match"]}, {"#/options": "plan_refused"}),
+        # Options that are offered.
+        ({"offered": "paint-match"}, {"#/offered": "not_a_list"}),
+        ({"offered": ["paint-match"] * 13}, {"#/offered": "max_length"}),
+        ({"offered": [3, "Paint Match"]}, {"#/offered/0": "not_text", "#/offered/1": "bad_slug"}),
+        ({"offered": ["paint-match", "paint-match"]}, {"#/offered/1": "said_twice"}),
+        ({"offered": ["paint-match"]}, {"#/offered/0": "plan_refused"}),
+        ({"offered": ["deck-bond"]}, {"#/offered/0": "plan_refused"}),
+        (
+            {"offered": ["no-such-work", "paint-match"], "measures": [entry("paint_job_count", 1)]},
+            {"#/offered/0": "plan_refused"},
+        ),
+        (
+            {"offered": ["no-such-work", "disposal", "coating"]},
+            {"#/offered/0": "plan_refused", "#/offered/1": "plan_refused", "#/offered/2": "plan_refused"},
+        ),
+        (
+            {"options": ["paint-match"], "offered": ["paint-match"], "measures": [entry("paint_job_count", 1)]},
+            {"#/offered/0": "plan_refused"},
+        ),
         # Conditions.
         ({"conditions": [condition("full-moon")]}, {"#/conditions/0/condition": "condition_conflict"}),
         ({"conditions": [condition("no-bay", "")]}, {"#/conditions/0/reason": "blank"}),

@@ -32,7 +32,7 @@ def names(document: object) -> set[str]:
 
 def paths_of_why(quoting: Quoting, quote_id: int) -> list[str]:
     index = quoting.office.get(f"quotes/{quote_id}/why").json()
-    return [*index["lines"], *index["amounts"], *index["components"], index["tier"], index["allowance"]]
+    return [*index["lines"], *index["amounts"], *index["components"], *index["options"], index["tier"], index["allowance"]]
 
 
 class TestReading:
@@ -151,6 +151,8 @@ class TestAnotherShop:
             ("GET", f"{below}/lines/1/why", None),
             ("GET", f"{below}/amounts/limit/why", None),
             ("GET", f"{below}/components/1/why", None),
+            ("GET", f"{below}/options/why", None),
+            ("GET", f"{below}/options/paint-match/why", None),
             ("GET", f"{below}/tier/why", None),
             ("GET", f"{below}/why-allowance", None),
         ]

@@ -55,9 +55,14 @@ def full(quoting: Quoting) -> Body:
         survey=survey,
         plan="partial-roof",
         scope=[{"section": "main", "start": "2 ft", "end": "30 ft"}],
+        label="Part of it",
         options=["paint-match"],
+        offered=["solar-prep", "ac-new"],
         conditions=[{"condition": "no-bay", "reason": "The bay is taken."}],
-        measures=[entry("paint_job_count", 1), entry("indoor_bay", False)],
+        measures=[
+            *(entry(asked, 1) for asked in ("paint_job_count", "solar_prep_count", "new_ac_count")),
+            entry("indoor_bay", False),
+        ],
         tier={"tier": "widespread", "reason": "The owner showed pictures of it."},
         days={"low": 10, "high": 14, "reason": "A second crew."},
     )
@@ -70,6 +75,8 @@ def test_quotes_are_answered_as_documented(quoting: Quoting, role: str) -> None:
         assert faults(office.post("quotes/trial", body, role=role), "try_quote") == []
         posted = office.post("quotes", body, role=role)
         assert faults(posted, "create_quote") == []
+        added = office.post(f"{posted['Location']}/alternatives", body, role=role)
+        assert faults(added, "add_alternative") == []
         assert faults(office.get(posted["Location"], role=role), "get_quote") == []
         assert faults(office.change(posted["Location"], body, method="PUT", role=role), "save_quote") == []
         assert faults(quoting.issue(posted.json()["id"], role=role), "issue_quote") == []
@@ -88,6 +95,8 @@ def test_reasons_are_answered_as_documented(quoting: Quoting) -> None:
         (told["lines"], "why_line"),
         (told["amounts"], "why_amount"),
         (told["components"], "why_unit_price"),
+        (told["options"][:-1], "why_option"),
+        (told["options"][-1:], "why_options"),
         ([told["tier"]], "why_tier"),
         ([told["allowance"]], "why_allowance"),
     ]:
