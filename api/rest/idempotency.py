@@ -13,6 +13,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from django.db import connection
+from django.db.models import QuerySet
 from django.db.utils import OperationalError
 from django.http import HttpResponse
 from django.http.response import HttpResponseBase
@@ -22,8 +23,9 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.rest.errors import Problem, bad_header
-from api.tenancy import ShopContext
-from quotes.models import IdempotencyKey
+from api.tenancy import NetworkContext, ShopContext
+from costbase.models import Network, Shop
+from quotes.models import IdempotencyKey, NetworkIdempotencyKey
 
 HEADER = "Idempotency-Key"
 REPLAYED = "Idempotency-Replayed"
@@ -38,8 +40,8 @@ _TAKE = """
 WITH bound AS MATERIALIZED (
     SELECT current_setting('lock_timeout') AS was, set_config('lock_timeout', %s, true) AS now_is
 )
-INSERT INTO quotes_idempotencykey (shop_id, person_id, key, fingerprint, headers, answer, created)
-SELECT %s, %s, %s, %s, '{}'::jsonb, '', now() FROM bound WHERE now_is <> ''
+INSERT INTO {table} ({place}_id, person_id, key, fingerprint, headers, answer, created)
+SELECT %s, %s, %s, %s, '{{}}'::jsonb, '', now() FROM bound WHERE now_is <> ''
 ON CONFLICT DO NOTHING
 RETURNING id, set_config('lock_timeout', (SELECT was FROM bound), true)
 """
@@ -47,7 +49,7 @@ RETURNING id, set_config('lock_timeout', (SELECT was FROM bound), true)
 
 def once(
     request: Request,
-    context: ShopContext,
+    context: ShopContext | NetworkContext,
     effect: Callable[[], Response],
     again: Callable[[int], Response] | None = None,
 ) -> HttpResponseBase:
@@ -55,9 +57,10 @@ def once(
 
     Args:
         request: the request, whose body can be read.
-        context: the open shop.
+        context: the open shop or network.
         effect: does the work and answers it; runs at most once for a key.
-        again: for answers with personal data, which are not kept: makes the answer from the id in ``data["id"]``.
+        again: for answers with personal data, which are not kept: makes the answer from the id in ``data["id"]``. Of a
+            network every answer is kept.
 
     Raises:
         Problem: bad_header, idempotency_mismatch or, where the twin takes longer than five seconds, twin_at_work.
@@ -67,20 +70,40 @@ def once(
         return effect()
     if not _FORM.fullmatch(key):
         raise bad_header(HEADER, f"Expected 1 to 255 visible characters in {HEADER}.")
-    claim = _Claim(context.shop.pk, context.identity.person_id, key, _fingerprint(request, context.identity.role))
+    place = _of_shop(context.shop) if isinstance(context, ShopContext) else _of_network(context.network)
+    claim = _Claim(place, context.identity.person_id, key, _fingerprint(request, context.identity.role))
     record_id = claim.take()
     if record_id is None:
         return claim.replay(again)
     response = effect()
-    _keep(context.shop.pk, record_id, response, by_id=again is not None)
+    claim.keep(record_id, response, by_id=again is not None)
     return response
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """Where the records of a shop or a network stand."""
+
+    name: str
+    id: int
+    table: str
+    records: QuerySet[IdempotencyKey] | QuerySet[NetworkIdempotencyKey]
+
+
+def _of_shop(shop: Shop) -> _Place:
+    return _Place("shop", shop.pk, IdempotencyKey._meta.db_table, IdempotencyKey.objects.for_shop(shop))
+
+
+def _of_network(network: Network) -> _Place:
+    records = NetworkIdempotencyKey.objects.for_network(network)
+    return _Place("network", network.pk, NetworkIdempotencyKey._meta.db_table, records)
 
 
 @dataclass(frozen=True, slots=True)
 class _Claim:
     """One use of a key."""
 
-    shop_id: int
+    place: _Place
     person_id: int
     key: str
     fingerprint: str
@@ -89,7 +112,8 @@ class _Claim:
         """The id of the new record; None where the key was used before, by a request that has committed."""
         with connection.cursor() as cursor:
             try:
-                cursor.execute(_TAKE, [f"{WAIT_MILLISECONDS}ms", self.shop_id, self.person_id, self.key, self.fingerprint])
+                statement = _TAKE.format(table=self.place.table, place=self.place.name)
+                cursor.execute(statement, [f"{WAIT_MILLISECONDS}ms", self.place.id, self.person_id, self.key, self.fingerprint])
             except OperationalError as error:
                 if isinstance(error.__cause__, postgres.LockNotAvailable):
                     words = "The same request is still at work; try again in a moment."
@@ -100,12 +124,13 @@ class _Claim:
 
     def replay(self, again: Callable[[int], Response] | None) -> HttpResponseBase:
         """What was answered the first time."""
-        record = IdempotencyKey.objects.for_shop(self.shop_id).get(person_id=self.person_id, key=self.key)
+        record = self.place.records.get(person_id=self.person_id, key=self.key)
         if record.fingerprint != self.fingerprint:
             raise Problem("idempotency_mismatch", f"Expected a {HEADER} of its own for another request.")
         response: HttpResponseBase
-        if again is not None and record.thing_id is not None:
-            response = again(record.thing_id)
+        thing_id = record.thing_id if isinstance(record, IdempotencyKey) else None
+        if again is not None and thing_id is not None:
+            response = again(thing_id)
             response.status_code = record.status or response.status_code
         else:
             response = HttpResponse(record.answer, status=record.status, content_type="application/json")
@@ -114,17 +139,19 @@ class _Claim:
         response[REPLAYED] = "true"
         return response
 
-
-def _keep(shop_id: int, record_id: int, response: Response, *, by_id: bool) -> None:
-    if response.status_code >= 400:
-        # The scope is rolled back with everything in it, the record too.
-        return
-    IdempotencyKey.objects.for_shop(shop_id).filter(pk=record_id).update(
-        status=response.status_code,
-        headers={name: response[name] for name in _KEPT_HEADERS if name in response},
-        answer="" if by_id else JSONRenderer().render(response.data).decode(),
-        thing_id=response.data["id"] if by_id else None,
-    )
+    def keep(self, record_id: int, response: Response, *, by_id: bool) -> None:
+        """Keeps the answer for a replay: whole, or by the id of the thing that it shows."""
+        if response.status_code >= 400:
+            # The scope is rolled back with everything in it, the record too.
+            return
+        columns: dict[str, object] = {
+            "status": response.status_code,
+            "headers": {name: response[name] for name in _KEPT_HEADERS if name in response},
+            "answer": "" if by_id else JSONRenderer().render(response.data).decode(),
+        }
+        if by_id:
+            columns["thing_id"] = response.data["id"]
+        self.place.records.filter(pk=record_id).update(**columns)
 
 
 def _fingerprint(request: Request, role: str) -> str:

@@ -1,10 +1,10 @@
-"""When does a shop forget which requests were done?"""
+"""When does a shop or a network forget which requests were done?"""
 
 from datetime import datetime
 
-from costbase.models import Shop
-from costbase.scope import Actor, assert_scope
-from quotes.models import IdempotencyKey
+from costbase.models import Network, Shop
+from costbase.scope import Actor, assert_network_scope, assert_scope
+from quotes.models import IdempotencyKey, NetworkIdempotencyKey
 
 
 def forget_requests(*, by: Actor, shop: Shop, before: datetime) -> int:
@@ -14,4 +14,11 @@ def forget_requests(*, by: Actor, shop: Shop, before: datetime) -> int:
     """
     assert_scope(shop.pk)
     forgotten, _ = IdempotencyKey.objects.for_shop(shop).filter(created__lt=before).delete()
+    return forgotten
+
+
+def forget_network_requests(*, by: Actor, network: Network, before: datetime) -> int:
+    """As `forget_requests`, for requests to a network."""
+    assert_network_scope(network.pk)
+    forgotten, _ = NetworkIdempotencyKey.objects.for_network(network).filter(created__lt=before).delete()
     return forgotten

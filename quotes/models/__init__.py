@@ -2,7 +2,7 @@
 
 from quotes.models.coach import Coach
 from quotes.models.customer import Customer
-from quotes.models.idempotency import IdempotencyKey
+from quotes.models.idempotency import IdempotencyKey, NetworkIdempotencyKey
 from quotes.models.quote import FrozenCostBase, Quote, QuoteComponent, QuoteCounter, QuoteLine
 from quotes.models.survey import Survey
 
@@ -11,6 +11,7 @@ __all__ = [
     "Customer",
     "FrozenCostBase",
     "IdempotencyKey",
+    "NetworkIdempotencyKey",
     "Quote",
     "QuoteComponent",
     "QuoteCounter",

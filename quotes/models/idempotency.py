@@ -2,7 +2,7 @@
 
 from django.db import models
 
-from costbase.models import ShopOwned
+from costbase.models import NetworkOwned, ShopOwned
 
 
 class IdempotencyKey(ShopOwned):
@@ -27,3 +27,21 @@ class IdempotencyKey(ShopOwned):
             models.UniqueConstraint(fields=["shop", "person_id", "key"], name="idempotency_key_once"),
         ]
         indexes = [models.Index(fields=["shop", "created"], name="idempotency_key_by_age")]
+
+
+class NetworkIdempotencyKey(NetworkOwned):
+    """The same for requests to a network. Nothing of a network is personal, so every answer is kept."""
+
+    person_id = models.BigIntegerField()
+    key = models.CharField(max_length=255)
+    fingerprint = models.CharField(max_length=64)
+    status = models.PositiveSmallIntegerField(null=True)
+    headers = models.JSONField(default=dict)
+    answer = models.TextField(blank=True)
+    created = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["network", "person_id", "key"], name="network_idempotency_key_once"),
+        ]
+        indexes = [models.Index(fields=["network", "created"], name="network_idempotency_by_age")]

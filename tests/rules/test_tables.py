@@ -38,7 +38,7 @@ SHOP = {
 }
 
 # Rows of one network: seen in its own scope and its shops', written in its own only.
-NETWORK = {"costbase_networkedition", "costbase_networkeditionevent"}
+NETWORK = {"costbase_networkedition", "costbase_networkeditionevent", "quotes_networkidempotencykey"}
 
 # Read before any scope is open, to find out which one to open. Why each cannot have a row policy:
 IDENTITY = {
