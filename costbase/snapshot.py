@@ -1,8 +1,9 @@
 """What is in force for one shop on one day, as frozen values?
 
-One statement finds the editions in force (the shop's own before its network's). Contents are read and parsed only for editions
-that this process has not seen yet, and the whole set is kept under a digest that the statement makes of it: while nothing has
-changed, PostgreSQL answers with one row, and a warm quote costs one small query.
+One statement finds the editions in force: the shop's own before its network's, unless it follows the network again.
+Contents are read and parsed only for editions that this process has not seen yet, and the whole set is kept under a digest
+that the statement makes of it: while nothing has changed, PostgreSQL answers with one row, and a warm quote costs one small
+query.
 """
 
 import json
@@ -47,7 +48,7 @@ SEVERITY = "severity"
 _VERSION = "xmin::text || ctid::text"
 _IN_FORCE = f"""
 WITH own AS (
-    SELECT DISTINCT ON (kind, slug) 'shop' AS owner, id, {_VERSION} AS version, kind, slug, valid_from
+    SELECT DISTINCT ON (kind, slug) 'shop' AS owner, id, {_VERSION} AS version, kind, slug, valid_from, follows_network
     FROM costbase_shopedition
     WHERE shop_id = %(shop)s AND valid_from <= %(day)s AND withdrawn_on IS NULL
     ORDER BY kind, slug, valid_from DESC
@@ -57,9 +58,11 @@ WITH own AS (
     WHERE network_id = %(network)s AND valid_from <= %(day)s AND withdrawn_on IS NULL
     ORDER BY kind, slug, valid_from DESC
 ), found AS (
-    SELECT * FROM own
+    SELECT owner, id, version, kind, slug, valid_from FROM own WHERE NOT follows_network
     UNION ALL
-    SELECT * FROM network WHERE NOT EXISTS (SELECT FROM own WHERE own.kind = network.kind AND own.slug = network.slug)
+    SELECT * FROM network WHERE NOT EXISTS (
+        SELECT FROM own WHERE own.kind = network.kind AND own.slug = network.slug AND NOT own.follows_network
+    )
 ), state AS (
     SELECT encode(sha256(convert_to(coalesce(string_agg(owner || id || version, ' ' ORDER BY owner, id), ''), 'UTF8')), 'hex')
         AS digest

@@ -188,6 +188,12 @@ _EDITIONS = {
     "edition_unreadable": (422, "The contents of an edition in force are damaged; the detail names it. Enter it again."),
     "edition_used": (409, "An issued quote was worked from the edition; it is followed by one of a later day."),
     "bad_draft": (422, "A draft of an edition means nothing beside what is in force, or is there twice."),
+    "edition_withdrawn": (409, "The edition was withdrawn; it is entered anew."),
+    "edition_needed": (409, "Others cannot do without the edition; `needed_by` lists what would be wrong without it."),
+    "follows_network": (409, "From that day the shop follows its network, so there are no contents to change."),
+    "no_override": (409, "There is no override to end, or no edition of the network to follow."),
+    "note_missing": (422, "A change that reaches back before today needs a note that says why."),
+    "quoted_since": (409, "An issued quote read what was in force on a day that the edition reaches back to."),
     "bad_shop": (422, "A network or shop cannot be made as asked."),
 }
 _HIDDEN_WORK = {

@@ -5,9 +5,11 @@ change must name it in If-Match, and a read may name it in If-None-Match to be s
 section 13, and RFC 6585, section 3.
 """
 
+import hashlib
 import re
 
 from rest_framework import status
+from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -47,13 +49,22 @@ def require_match(request: Request, version: int) -> None:
 
 def answer_version(request: Request, version: int, response: Response) -> Response:
     """The response with its ETag, or 304 without a body where the client has this version already."""
-    tag = etag(version)
+    return _answered(request, f"v{version}", response)
+
+
+def answer_digest(request: Request, response: Response) -> Response:
+    """As `answer_version`, for an answer that is put together from several things: its ETag is a digest of what it says."""
+    body = JSONRenderer().render(response.data)
+    return _answered(request, hashlib.sha256(body).hexdigest()[:32], response)
+
+
+def _answered(request: Request, tag: str, response: Response) -> Response:
     header = request.headers.get("If-None-Match")
     if header is not None and request.method in ("GET", "HEAD"):
-        known = header.strip() == "*" or any(name == f"v{version}" for _, name in _tags("If-None-Match", header))
+        known = header.strip() == "*" or any(name == tag for _, name in _tags("If-None-Match", header))
         if known:
-            return Response(status=status.HTTP_304_NOT_MODIFIED, headers={"ETag": tag})
-    response["ETag"] = tag
+            return Response(status=status.HTTP_304_NOT_MODIFIED, headers={"ETag": f'"{tag}"'})
+    response["ETag"] = f'"{tag}"'
     return response
 
 

@@ -85,9 +85,12 @@ def operation(
     body: Shape | None = None,
     creates: bool = False,
     versioned: bool = False,
+    tagged: bool = False,
     changes: bool = False,
     filters: type[FilterSet] | None = None,
     refusals: Iterable[str] = (),
+    on: bool = False,
+    places: Mapping[str, Iterable[str]] | None = None,
 ) -> Callable[[F], F]:
     """Describes a method of a view.
 
@@ -98,17 +101,26 @@ def operation(
         body: the shape of the request's body.
         creates: takes Idempotency-Key.
         versioned: answers an ETag and takes If-None-Match.
+        tagged: answers an ETag only, for If-Match.
         changes: wants If-Match.
         filters: makes it a list in pages, with these query parameters.
         refusals: codes of the problems that only this operation has.
+        on: takes the day of which is asked.
+        places: parts of the address that are one of a few words.
     """
     codes = [*(_BODY_REFUSALS if body else ()), *refusals]
     codes += ["idempotency_mismatch", "twin_at_work"] if creates else []
     codes += ["if_match_missing", "version_mismatch"] if changes else []
-    codes += ["bad_parameter"] if filters else []
+    codes += ["bad_parameter"] if filters or on else []
     parameters = [
-        *_headers(creates=creates, versioned=versioned, changes=changes),
+        *_headers(creates=creates, versioned=versioned, tagged=tagged, changes=changes),
         *(_list_parameters(filters) if filters else []),
+        *(
+            [OpenApiParameter("on", OpenApiTypes.DATE, description="The day of which is asked; today unless told.")]
+            if on
+            else []
+        ),
+        *(OpenApiParameter(name, str, "path", enum=list(words)) for name, words in (places or {}).items()),
     ]
     responses: dict[Any, Any] = {**_good(name, answers, paged=filters is not None), **_problems(codes)}
 
@@ -127,7 +139,7 @@ def operation(
     return describe
 
 
-def _headers(*, creates: bool, versioned: bool, changes: bool) -> list[OpenApiParameter]:
+def _headers(*, creates: bool, versioned: bool, tagged: bool, changes: bool) -> list[OpenApiParameter]:
     parameters = []
     if creates:
         words = "Sent again with the same key, the request is answered as before and does nothing."
@@ -136,6 +148,7 @@ def _headers(*, creates: bool, versioned: bool, changes: bool) -> list[OpenApiPa
         parameters.append(_header("If-Match", 'The ETag that was read, such as "v7".', required=True))
     if versioned:
         parameters.append(_header("If-None-Match", "An ETag; 304 without a body while it is current."))
+    if versioned or tagged:
         parameters.append(OpenApiParameter("ETag", OpenApiTypes.STR, OpenApiParameter.HEADER, response=[200, 201]))
     return parameters
 
@@ -144,6 +157,7 @@ def _header(name: str, words: str, *, required: bool = False) -> OpenApiParamete
     return OpenApiParameter(name, OpenApiTypes.STR, OpenApiParameter.HEADER, description=words, required=required)
 
 
+_ON = OpenApiParameter("on", OpenApiTypes.DATE, description="The day of which is asked; today unless told.")
 _FILTER_TYPES: tuple[tuple[type[Filter], OpenApiTypes], ...] = (
     (BooleanFilter, OpenApiTypes.BOOL),
     (NumberFilter, OpenApiTypes.INT),

@@ -4,13 +4,15 @@ Query parameters are checked as strictly as bodies: an unknown one, a value that
 said twice is a problem that names it, never a filter that is silently not applied.
 """
 
+import re
 from collections.abc import Iterable
+from datetime import date
 from difflib import get_close_matches
 from typing import Any, TypeVar
 
 from django import forms
 from django.db.models import Model, QuerySet
-from django_filters import BooleanFilter, FilterSet, NumberFilter
+from django_filters import BooleanFilter, DateFilter, FilterSet, NumberFilter
 from rest_framework.request import Request
 
 from api.rest.errors import Fault, Problem
@@ -51,11 +53,39 @@ class IdFilter(NumberFilter):  # type: ignore[misc]
         return None
 
 
+class _DayField(forms.Field):
+    def to_python(self, value: object) -> date | None:
+        if value in (None, ""):
+            return None
+        try:
+            if isinstance(value, str) and re.fullmatch("[0-9]{4}-[0-9]{2}-[0-9]{2}", value):
+                return date.fromisoformat(value)
+        except ValueError:
+            pass
+        raise forms.ValidationError("Expected a day of the calendar such as 2026-03-01.")
+
+
+class DayFilter(DateFilter):  # type: ignore[misc]
+    """A day; the library's own takes other ways to write one."""
+
+    field_class = _DayField
+
+
 def filtered(request: Request, rows: QuerySet[M], kind: type[FilterSet]) -> QuerySet[M]:
     """The rows that the query's filters leave.
 
     Raises:
         Problem: unknown_parameter or bad_parameter, with every parameter that is wrong.
+    """
+    chosen: QuerySet[M] = checked_filters(request, rows, kind).qs
+    return chosen
+
+
+def checked_filters(request: Request, rows: QuerySet[Any, Any], kind: type[FilterSet]) -> FilterSet:
+    """The filters of the query, over the rows; for a view that has to see what was asked.
+
+    Raises:
+        Problem: as `filtered`.
     """
     known_parameters(request, (*kind.base_filters, *PAGE_PARAMETERS))
     filters = kind(data=request.query_params, queryset=rows)
@@ -66,8 +96,7 @@ def filtered(request: Request, rows: QuerySet[M], kind: type[FilterSet]) -> Quer
     ]
     if faults:
         raise Problem("bad_parameter", "Query parameters do not fit; see errors.", faults=faults)
-    chosen: QuerySet[M] = filters.qs
-    return chosen
+    return filters
 
 
 def known_parameters(request: Request, known: Iterable[str]) -> None:

@@ -1,8 +1,11 @@
 """Which addresses are there below ``/api/v1/``? One line a view; a test asks that each has a test."""
 
-from django.urls import URLPattern, URLResolver, path
+from django.urls import URLPattern, URLResolver, path, register_converter
 
-from api.rest import alternatives, coaches, customers, next_looks, quote_whys, quotes, runs, surveys, trials
+from api.rest import alternatives, coaches, customers, editions, formulas, next_looks, quote_whys, quotes, runs, surveys, trials
+from api.rest.cost_base import KindConverter
+
+register_converter(KindConverter, "kind")
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("shops/<slug:shop>/customers", customers.Customers.as_view()),
@@ -35,4 +38,19 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("networks/<slug:network>/runs", runs.NetworkRuns.as_view()),
     path("networks/<slug:network>/runs/<int:run_id>", runs.OneNetworkRun.as_view()),
     path("networks/<slug:network>/runs/<int:run_id>/cancellation", runs.NetworkRunCancellation.as_view()),
+    path("shops/<slug:shop>/<kind:kind>", editions.ShopEditions.as_view()),
+    path("shops/<slug:shop>/<kind:kind>/<slug:slug>", editions.ShopEditionInForce.as_view()),
+    path("shops/<slug:shop>/<kind:kind>/<slug:slug>/editions", editions.ShopEditionsOfSlug.as_view()),
+    path("shops/<slug:shop>/<kind:kind>/<slug:slug>/editions/<int:edition_id>", editions.OneShopEdition.as_view()),
+    path("shops/<slug:shop>/<kind:kind>/<slug:slug>/follow-network", editions.FollowNetwork.as_view()),
+    path("shops/<slug:shop>/<kind:kind>/<slug:slug>/history", editions.ShopEditionHistory.as_view()),
+    path("networks/<slug:network>/<kind:kind>", editions.NetworkEditions.as_view()),
+    path("networks/<slug:network>/<kind:kind>/<slug:slug>", editions.NetworkEditionInForce.as_view()),
+    path("networks/<slug:network>/<kind:kind>/<slug:slug>/editions", editions.NetworkEditionsOfSlug.as_view()),
+    path("networks/<slug:network>/<kind:kind>/<slug:slug>/editions/<int:edition_id>", editions.OneNetworkEdition.as_view()),
+    path("networks/<slug:network>/<kind:kind>/<slug:slug>/history", editions.NetworkEditionHistory.as_view()),
+    path("shops/<slug:shop>/formulas/check", formulas.ShopFormulaCheck.as_view()),
+    path("shops/<slug:shop>/measures", formulas.ShopMeasures.as_view()),
+    path("networks/<slug:network>/formulas/check", formulas.NetworkFormulaCheck.as_view()),
+    path("networks/<slug:network>/measures", formulas.NetworkMeasures.as_view()),
 ]

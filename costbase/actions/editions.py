@@ -12,7 +12,7 @@ from typing import Any, cast
 
 from costbase.calc.checks import Editions, check_editions
 from costbase.calc.contents import canonical_json, read_kind
-from costbase.calc.contents_table import KINDS
+from costbase.calc.contents_table import KINDS, Edited
 from costbase.calc.cost_base import EditionRef
 from costbase.calc.errors import CalculationError, raise_faults
 from costbase.exchange.staging import Staged
@@ -47,8 +47,8 @@ class Difference:
 
 def import_difference(*, owner: Shop | Network, staged: Iterable[Staged], valid_from: date) -> Difference:
     """What `apply_import` would do on that day; writes nothing."""
-    _assert_open(owner)
-    own = _in_force(_rows(owner), valid_from)
+    assert_open(owner)
+    own = own_in_force(owner, valid_from)
     told: dict[str, list[Key]] = {"added": [], "changed": [], "unchanged": []}
     for entry in staged:
         key = (entry.kind, entry.slug)
@@ -84,26 +84,37 @@ def apply_import(*, by: Actor, owner: Shop | Network, staged: Sequence[Staged], 
     return difference
 
 
-def _assert_open(owner: Shop | Network) -> None:
+def assert_open(owner: Shop | Network) -> None:
+    """The owner's scope is open, in which its rows can be written.
+
+    Raises:
+        RuntimeError: it is not.
+    """
     if isinstance(owner, Shop):
         assert_scope(owner.pk)
     else:
         assert_network_scope(owner.pk)
 
 
-def _rows(owner: Shop | Network) -> Any:
+def rows_of(owner: Shop | Network) -> Any:
     """The owner's editions, as a query."""
     return ShopEdition.objects.for_shop(owner) if isinstance(owner, Shop) else NetworkEdition.objects.for_network(owner)
 
 
-def _in_force(rows: Any, day: date) -> dict[Key, Row]:
+def own_in_force(owner: Shop | Network, day: date) -> dict[Key, Row]:
+    """The owner's own editions in force on a day; where a shop follows its network again it has none."""
+    own = _newest(rows_of(owner), day)
+    return {key: row for key, row in own.items() if not (isinstance(row, ShopEdition) and row.follows_network)}
+
+
+def network_in_force(owner: Shop | Network, day: date) -> dict[Key, Row]:
+    """What the network of a shop has in force; of a network, nothing beside its own."""
+    return _newest(NetworkEdition.objects.for_network(owner.network_id), day) if isinstance(owner, Shop) else {}
+
+
+def _newest(rows: Any, day: date) -> dict[Key, Row]:
     newest = rows.filter(valid_from__lte=day, withdrawn_on=None).order_by("kind", "slug", "-valid_from")
     return {(row.kind, row.slug): row for row in newest.distinct("kind", "slug")}
-
-
-def _network_in_force(owner: Shop | Network, day: date) -> dict[Key, Row]:
-    """What the network of a shop has in force; of a network, nothing beside its own."""
-    return _in_force(NetworkEdition.objects.for_network(owner.network_id), day) if isinstance(owner, Shop) else {}
 
 
 def _stored(entry: Staged) -> Any:
@@ -113,27 +124,33 @@ def _stored(entry: Staged) -> Any:
 
 def _check_together(owner: Shop | Network, new: Iterable[Staged], day: date) -> None:
     """Checks what will be in force on the day: the network's editions under the shop's own under the new ones."""
-    present = {**_network_in_force(owner, day), **_in_force(_rows(owner), day)}
+    present = {**network_in_force(owner, day), **own_in_force(owner, day)}
     contents: dict[Key, object] = {key: row.contents for key, row in present.items()}
     contents.update({(entry.kind, entry.slug): entry.contents for entry in new})
-    values: dict[str, dict[str, Any]] = {kind: {} for kind in KINDS}
+    values: dict[Key, Edited] = {}
     for (kind, slug), table in contents.items():
         if kind in KINDS:
-            values[kind][slug] = read_kind(kind, table, EditionRef(kind, slug, _owner_word(owner), day.isoformat()))
+            values[kind, slug] = read_kind(kind, table, EditionRef(kind, slug, _owner_word(owner), day.isoformat()))
         elif kind != SEVERITY:
             known = ", ".join((*KINDS, SEVERITY))
             raise EditionKindError(f"expected one of {known}, not {kind!r}", field=f"{kind}/{slug}", value=kind)
-    check_editions(
-        Editions(
-            trades=values["rate"],
-            materials=values["material"],
-            prices=values["price"],
-            assemblies=values["assembly"],
-            plans=values["plan"],
-            conditions=values["condition"],
-            components=values["component"],
-            rules=values["rule"],
-        )
+    check_editions(beside(values))
+
+
+def beside(values: Mapping[Key, Edited]) -> Editions:
+    """The values by kind, as they are checked beside each other."""
+    kinds: dict[str, dict[str, Any]] = {kind: {} for kind in KINDS}
+    for (kind, slug), value in values.items():
+        kinds[kind][slug] = value
+    return Editions(
+        trades=kinds["rate"],
+        materials=kinds["material"],
+        prices=kinds["price"],
+        assemblies=kinds["assembly"],
+        plans=kinds["plan"],
+        conditions=kinds["condition"],
+        components=kinds["component"],
+        rules=kinds["rule"],
     )
 
 
@@ -143,22 +160,39 @@ def _owner_word(owner: Shop | Network) -> str:
 
 def _write(owner: Shop | Network, new: Iterable[Staged], day: date) -> None:
     """Editions of that very day, withdrawn or not, take the new contents; all others are new rows."""
-    that_day: dict[Key, Row] = {(row.kind, row.slug): row for row in _rows(owner).filter(valid_from=day)}
+    that_day: dict[Key, Row] = {(row.kind, row.slug): row for row in rows_of(owner).filter(valid_from=day)}
     entries = {(entry.kind, entry.slug): entry for entry in new}
     again = [that_day[key] for key in entries if key in that_day]
-    raise_faults([_used(row) for row in again if row.used])
-    overridden = _network_in_force(owner, day)
+    raise_faults([used_error(row) for row in again if row.used])
+    overridden = network_in_force(owner, day)
     for row in again:
-        row.contents = _stored(entries[row.kind, row.slug])
-        row.withdrawn_on = None
-        row.save(update_fields=["contents", "withdrawn_on"])
+        say_anew(row, _stored(entries[row.kind, row.slug]), "", overridden.get((row.kind, row.slug)))
     fresh = [_row(owner, entry, day, overridden) for key, entry in entries.items() if key not in that_day]
-    _rows(owner).bulk_create(fresh)
+    rows_of(owner).bulk_create(fresh)
 
 
-def _used(row: Row) -> CalculationError:
+def used_error(row: Row) -> CalculationError:
+    """The refusal to change an edition that an issued quote has read."""
     words = f"an issued quote was worked from the edition of {row.valid_from}; expected a later day for other contents"
     return EditionUsedError(words, field=f"{row.kind}/{row.slug}", value=row.valid_from.isoformat())
+
+
+def say_anew(row: Row, contents: Any, note: str, source: Row | None) -> None:
+    """Gives an edition that no issued quote has used other contents; one that was withdrawn is back with them.
+
+    Args:
+        row: the edition, which the caller holds.
+        contents: in normal form.
+        note: why.
+        source: the network's edition in force on its first day, which it overrides; None for none.
+    """
+    row.contents, row.note, row.withdrawn_on = contents, note, None
+    row.version += 1
+    columns = ["contents", "note", "withdrawn_on", "version"]
+    if isinstance(row, ShopEdition):
+        row.follows_network, row.came_from = False, source.pk if source else None
+        columns += ["follows_network", "came_from"]
+    row.save(update_fields=columns)
 
 
 def _row(owner: Shop | Network, entry: Staged, day: date, overridden: Mapping[Key, Row]) -> Row:

@@ -62,6 +62,9 @@ _BY_SLUG = {
     "components": "component",
 }
 _SINGLE = {"plan": "plan", "rule": "rule", "tiers": "tiers"}
+# In which part of a bundle editions of a kind stand; of those in the second there is one, with its slug in its edition.
+PART_BY_SLUG = {kind: part for part, kind in _BY_SLUG.items()}
+PART_ALONE = {**{kind: part for part, kind in _SINGLE.items()}, "severity": "severity"}
 
 
 def read(kind: type[E], contents: object, edition: EditionRef) -> E:

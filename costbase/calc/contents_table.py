@@ -53,6 +53,7 @@ from costbase.calc.fields import (
     field,
     listed,
     number,
+    or_none,
     shown,
     table_of,
     text,
@@ -125,8 +126,10 @@ def _read_alternatives(value: object, path: str) -> str:
     return value
 
 
-_UNIT: Codec[str] = Codec(_read_unit, lambda value: value)
-_ALTERNATIVES: Codec[str] = Codec(_read_alternatives, lambda value: value)
+_UNIT: Codec[str] = Codec(_read_unit, lambda value: value, schema={"type": "string", "enum": sorted(BY_SYMBOL)})
+_ALTERNATIVES: Codec[str] = Codec(
+    _read_alternatives, lambda value: value, schema={"type": "string", "description": "A slug, or slugs with | between."}
+)
 _SLUGS = any_order(SLUG_TEXT)
 _ROOF_KINDS = any_order(choice(*ROOF_KINDS))
 _EVERY_ROOF = frozenset(ROOF_KINDS)
@@ -135,7 +138,9 @@ _EVERY_ROOF = frozenset(ROOF_KINDS)
 def _maybe(codec: Codec[object] | Codec[float] | Codec[bool] | Codec[Decimal]) -> Codec[object]:
     """A field that is None when absent; a None inside contents (JSON null) says the same."""
     inner = cast(Codec[object], codec)
-    return Codec(lambda value, path: None if value is None else inner.read(value, path), inner.write, inner.cell)
+    return Codec(
+        lambda value, path: None if value is None else inner.read(value, path), inner.write, inner.cell, or_none(inner.schema)
+    )
 
 
 def _setting(flags: bool) -> Codec[dict[str, float | bool]]:
@@ -145,7 +150,9 @@ def _setting(flags: bool) -> Codec[dict[str, float | bool]]:
         entries = by_name(Codec(_read_measure, lambda name: name), Codec(lambda v, _: v, lambda v: v)).read(value, path)
         return {slug: _read_set(slug, entry, at(path, slug), flags) for slug, entry in entries.items()}
 
-    return Codec(read_setting, lambda values: {slug: _write_set(slug, values[slug]) for slug in sorted(values)})
+    entry_schema = {"type": ["number", "string", "boolean"] if flags else ["number", "string"]}
+    shape = {"type": "object", "additionalProperties": entry_schema}
+    return Codec(read_setting, lambda values: {slug: _write_set(slug, values[slug]) for slug in sorted(values)}, schema=shape)
 
 
 def _read_measure(value: object, path: str) -> str:
@@ -182,7 +189,12 @@ def _read_pair(value: object, path: str) -> tuple[float, float]:
     return chance, share
 
 
-_PAIR: Codec[tuple[float, float]] = Codec(_read_pair, list)
+_MEASURE: Codec[str] = Codec(
+    _read_measure, lambda slug: slug, schema={"type": "string", "description": "The slug of a measure."}
+)
+_PAIR: Codec[tuple[float, float]] = Codec(
+    _read_pair, list, schema={"type": "array", "items": number(0, 1).schema, "minItems": 2, "maxItems": 2}
+)
 _CHANCES = by_name(choice(*ROOF_KINDS), by_name(choice(*TIERS), _PAIR, order=TIERS))
 
 
@@ -198,7 +210,7 @@ _TAX: Codec[TaxRate] = table_of((field("name", NAME), field("rate", SHARE)), Tax
 _REPAIR: Codec[Repair] = table_of(
     (
         field("assemblies", listed(SLUG_TEXT)),
-        field("sign", Codec(_read_sign, lambda sign: sign), 1),
+        field("sign", Codec(_read_sign, lambda sign: sign, schema={"type": "integer", "enum": [1, -1]}), 1),
         field("sets", _setting(flags=False), {}),
     ),
     Repair,
@@ -207,7 +219,7 @@ _LOOK: Codec[Look] = table_of(
     (
         field("name", NAME),
         field("assembly", SLUG_TEXT),
-        field("measure", Codec(_read_measure, lambda slug: slug)),
+        field("measure", _MEASURE),
         field("extent", FORMULA),
         field("strength", number(0.05, 1)),
     ),
@@ -292,7 +304,7 @@ _CONDITION = (
     field("assemblies", _SLUGS, frozenset()),
     field("phases", any_order(choice(*PHASES)), frozenset()),
     field("excludes", _SLUGS, frozenset()),
-    field("follows", Codec(_read_measure, lambda slug: slug), ""),
+    field("follows", _MEASURE, ""),
 )
 _RULE = (
     field("price_basis", choice("firm", "open")),
@@ -320,7 +332,7 @@ _COMPONENT = (
     field("unit", choice("ft2", "m2", "ft", "m", "each")),
     field("constructions", _ROOF_KINDS, _EVERY_ROOF),
     field("exposure", FORMULA),
-    field("measure", Codec(_read_measure, lambda slug: slug)),
+    field("measure", _MEASURE),
     field("repairs", listed(_REPAIR, 20)),
     field("priced_share", _maybe(number(0, 1)), None),
     field("chance_mid", number(0, 1)),

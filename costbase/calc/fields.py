@@ -2,8 +2,9 @@
 
 Contents are JSON-like: texts, whole numbers, floats, yes/no, lists and tables. Amounts, shares and sizes that
 end in money are texts ("0.35"), so that no float ever touches them. A `Codec` reads one such value, refusing
-what it did not expect with the field's path, and writes it back; a `Field` names it and says what holds when
-it is absent; `read_table` reads a whole table and collects every fault instead of stopping at the first.
+what it did not expect with the field's path, and writes it back, and carries a JSON Schema of what it takes;
+a `Field` names it and says what holds when it is absent; `read_table` reads a whole table and collects every
+fault instead of stopping at the first.
 """
 
 import re
@@ -15,6 +16,7 @@ from typing import Generic, TypeVar, cast
 from costbase.calc.errors import CalculationError, CalculationFaults
 
 T = TypeVar("T")
+Schema = Mapping[str, object]
 
 SLUG = re.compile(r"[a-z0-9]+(?:[-_][a-z0-9]+)*")
 LONGEST_SLUG = 60
@@ -36,11 +38,13 @@ class Codec(Generic[T]):
 
     `read` raises a CalculationError whose field is the path (or a path below it), or several at once. `cell`
     says how a cell of a plain table holds the value: as "text", a "whole" number, or a "flag" (yes or no).
+    `schema` is the JSON Schema (2020-12) of the values that `read` takes; None where nobody said one.
     """
 
     read: Callable[[object, str], T]
     write: Callable[[T], object]
     cell: str = "text"
+    schema: Schema | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +169,8 @@ def text(longest: int, *, empty: bool = False) -> Codec[str]:
             )
         return value
 
-    return Codec(read, _same)
+    shape = {"type": "string", "maxLength": longest}
+    return Codec(read, _same, schema=shape if empty else {**shape, "minLength": 1})
 
 
 def _read_formula(value: object, path: str) -> str:
@@ -193,7 +198,7 @@ def choice(*options: str) -> Codec[str]:
             raise ContentsError(f"expected one of {', '.join(options)}, not {shown(value)}", field=path, value=value)
         return value
 
-    return Codec(read, _same)
+    return Codec(read, _same, schema={"type": "string", "enum": list(options)})
 
 
 def amount(low: str = "0", high: str = "1000000000", *, above: bool = False) -> Codec[Decimal]:
@@ -209,7 +214,7 @@ def amount(low: str = "0", high: str = "1000000000", *, above: bool = False) -> 
             raise ContentsError(f"expected {wanted}, not {value}", field=path, value=value)
         return number
 
-    return Codec(read, str)
+    return Codec(read, str, schema={"type": "string", "pattern": f"^{_AMOUNT.pattern}$", "description": f"Expected {wanted}."})
 
 
 def number(low: float, high: float) -> Codec[float]:
@@ -221,7 +226,7 @@ def number(low: float, high: float) -> Codec[float]:
             raise ContentsError(f"expected a number from {low:g} to {high:g}, not {shown(value)}", field=path, value=value)
         return float(cast(float, value))
 
-    return Codec(read, _same)
+    return Codec(read, _same, schema={"type": "number", "minimum": low, "maximum": high})
 
 
 def whole(low: int, high: int) -> Codec[int]:
@@ -232,7 +237,7 @@ def whole(low: int, high: int) -> Codec[int]:
             raise ContentsError(f"expected a whole number from {low} to {high}, not {shown(value)}", field=path, value=value)
         return value
 
-    return Codec(read, _same, "whole")
+    return Codec(read, _same, "whole", {"type": "integer", "minimum": low, "maximum": high})
 
 
 def _read_flag(value: object, path: str) -> bool:
@@ -257,7 +262,8 @@ def listed(entry: Codec[T], most: int = 200) -> Codec[tuple[T, ...]]:
                 raise ContentsError(f"{shown(entry.write(one))} is in the list twice", field=at(path, index), value=one)
         return tuple(found)
 
-    return Codec(read, lambda values: [entry.write(value) for value in values])
+    shape = {"type": "array", "items": entry.schema or {}, "maxItems": most, "uniqueItems": True}
+    return Codec(read, lambda values: [entry.write(value) for value in values], schema=shape)
 
 
 def _read_each(values: list[object], entry: Codec[T], path: str) -> list[T]:
@@ -281,6 +287,7 @@ def any_order(entry: Codec[str], most: int = 200) -> Codec[frozenset[str]]:
     return Codec(
         lambda value, path: frozenset(ordered.read(value, path)),
         lambda values: ordered.write(tuple(sorted(values))),
+        schema=ordered.schema,
     )
 
 
@@ -298,7 +305,8 @@ def by_name(name: Codec[str], entry: Codec[T], most: int = 200, order: Sequence[
         keys = sorted(values, key=order.index) if order else sorted(values)
         return {key: entry.write(values[key]) for key in keys}
 
-    return Codec(read, write)
+    shape = {"type": "object", "additionalProperties": entry.schema or {}, "maxProperties": most}
+    return Codec(read, write, schema={**shape, "propertyNames": name.schema} if name.schema else shape)
 
 
 @dataclass(frozen=True, slots=True)
@@ -323,12 +331,34 @@ def table_of(fields: Sequence[Field], make: Callable[..., T]) -> Codec[T]:
     def read(value: object, path: str) -> T:
         return make(**read_table(value, fields, path))
 
-    return Codec(read, lambda made: write_table(lambda name: getattr(made, name), fields))
+    return Codec(read, lambda made: write_table(lambda name: getattr(made, name), fields), schema=schema_of(fields))
 
 
-FORMULA = Codec(_read_formula, _same)
-SLUG_TEXT = Codec(_read_slug, _same)
-YES_NO = Codec(_read_flag, _same, "flag")
+def or_none(schema: Schema | None) -> Schema | None:
+    """The schema of a value that may also be null."""
+    return schema and {"oneOf": [schema, {"type": "null"}]}
+
+
+def schema_of(fields: Sequence[Field]) -> dict[str, object]:
+    """The JSON Schema of a table: every field, and which have to be given. What holds when one is absent is its default."""
+    return {
+        "type": "object",
+        "properties": {entry.name: _with_default(entry) for entry in fields},
+        "required": [entry.name for entry in fields if isinstance(entry.absent, Required)],
+        "additionalProperties": False,
+    }
+
+
+def _with_default(entry: Field) -> Schema:
+    schema = entry.codec.schema or {}
+    if isinstance(entry.absent, Required) or entry.absent is None:
+        return schema
+    return {**schema, "default": entry.codec.write(entry.absent)}
+
+
+FORMULA = Codec(_read_formula, _same, schema={"type": "string", "minLength": 1, "description": "A formula over measures."})
+SLUG_TEXT = Codec(_read_slug, _same, schema={"type": "string", "pattern": f"^{SLUG.pattern}$", "maxLength": LONGEST_SLUG})
+YES_NO = Codec(_read_flag, _same, "flag", {"type": "boolean"})
 NAME = text(120)
 WORDS = text(400)
 SHARE = amount("0", "1")

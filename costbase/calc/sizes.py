@@ -44,7 +44,9 @@ def size(dimension: Dimension) -> Codec[float]:
             )
         return parse(value, dimension, field=path).canonical
 
-    return Codec(read, lambda canonical: write_quantity(canonical, dimension))
+    # As long as `units.parse` takes.
+    shape = {"type": "string", "maxLength": 40, "description": f"A {dimension.name()} with its unit."}
+    return Codec(read, lambda canonical: write_quantity(canonical, dimension), schema=shape)
 
 
 def write_quantity(canonical: float, dimension: Dimension) -> str:

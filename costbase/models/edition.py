@@ -21,8 +21,10 @@ class ShopEdition(ShopOwned):
     """A shop's own edition.
 
     `came_from` is the network edition that an override was copied from; it is a number and no key, because a
-    network's rows can outlive or precede a shop's and are not the shop's to hold. Once an issued quote has
-    `used` it, it is only followed by a later one, never withdrawn or replaced.
+    network's rows can outlive or precede a shop's and are not the shop's to hold. One that `follows_network`
+    says nothing itself: from its day on the network's edition is in force again. Once an issued quote has
+    `used` it, it is only followed by a later one, never withdrawn or replaced. `note` says why it was entered;
+    `version` counts its changes.
     """
 
     kind = models.CharField(max_length=40)
@@ -30,6 +32,9 @@ class ShopEdition(ShopOwned):
     valid_from = models.DateField()
     contents = models.JSONField()
     came_from = models.BigIntegerField(null=True)
+    follows_network = models.BooleanField(default=False)
+    note = models.TextField(blank=True, default="")
+    version = models.PositiveIntegerField(default=1)
     used = models.BooleanField(default=False)
     withdrawn_on = models.DateField(null=True)
     created = models.DateTimeField(auto_now_add=True)
@@ -40,6 +45,7 @@ class ShopEdition(ShopOwned):
             models.CheckConstraint(condition=Q(kind__regex=r"^[a-z][a-z_]*$"), name="shop_edition_kind_is_plain"),
             models.CheckConstraint(condition=Q(slug__regex=SLUG), name="shop_edition_slug_is_plain"),
             models.CheckConstraint(condition=Q(used=False) | Q(withdrawn_on=None), name="shop_edition_used_is_not_withdrawn"),
+            models.CheckConstraint(condition=Q(follows_network=False) | Q(contents={}), name="shop_edition_follows_or_says"),
         ]
         # Look-up on a day: the newest `valid_from` that is not after it.
         indexes = [models.Index(fields=["shop", "kind", "slug", "-valid_from"], name="shop_edition_on_a_day")]
@@ -55,6 +61,8 @@ class NetworkEdition(NetworkOwned):
     slug = models.CharField(max_length=63, validators=[_SLUG_FITS])
     valid_from = models.DateField()
     contents = models.JSONField()
+    note = models.TextField(blank=True, default="")
+    version = models.PositiveIntegerField(default=1)
     used = models.BooleanField(default=False)
     withdrawn_on = models.DateField(null=True)
     created = models.DateTimeField(auto_now_add=True)

@@ -4,7 +4,7 @@ Trial pricing ends here; keeping a quote goes on in `quoting.py`.
 """
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -62,3 +62,8 @@ class Draft:
 def shop_day(shop: Shop, now: datetime | None = None) -> date:
     """Today in the shop's own time zone."""
     return (now or timezone.now()).astimezone(ZoneInfo(shop.time_zone)).date()
+
+
+def network_day() -> date:
+    """Today for a network, which has shops in several time zones: the day in UTC."""
+    return timezone.now().astimezone(UTC).date()

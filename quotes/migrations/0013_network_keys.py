@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('costbase', '0006_edition_notes'),
+        ('costbase', '0005_library_grants'),
         ('quotes', '0012_freight_lines'),
     ]
 

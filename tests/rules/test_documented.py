@@ -12,6 +12,8 @@ from api.accounts import roles, tokens
 from api.environment import _PARSERS
 from api.rest.base import NetworkView, ShopView
 from api.rest.codes import CODES
+from api.rest.contents_words import WORDS
+from api.rest.cost_base import EDITION_KINDS
 from costbase.calc.formula import faults as formula_faults
 from costbase.calc.money import ROUNDED_WHERE
 from tests.rules.sources import ROOT, Found, faults, found, modules, placed, text_files
@@ -177,6 +179,14 @@ def test_the_page_says_what_a_networks_people_may_at_each_of_its_addresses() -> 
     assert not rows, f"in section Roles in a network of {PAGE}, write:\n" + "\n".join(rows)
     assert not (gone := sorted(set(said) - set(wanted))), f"in section Roles in a network of {PAGE}, take out {gone}"
     assert set(roles.NETWORK_ROLES) == {roles.NETWORK_MANAGER}
+
+
+def test_every_field_of_an_edition_has_its_sentence_in_the_description_of_the_api() -> None:
+    fields = {kind.kind: [field.name for field in kind.fields] for kind in EDITION_KINDS.values()}
+    said = {kind: list(words) for kind, words in WORDS.items()}
+    assert {kind: sorted(names) for kind, names in said.items()} == {kind: sorted(names) for kind, names in fields.items()}, (
+        "write a sentence for each field in api/rest/contents_words.py, and take out those of fields that are gone"
+    )
 
 
 BACKTICKED = re.compile(r"`+([\w./*{},-]+\.(?:py|md|toml|csv|json|npy|yaml|yml|lock))(?::\w+)?`+")

@@ -25,7 +25,7 @@ from tests import make
 ROOT = Path(__file__).resolve().parents[2]
 METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE")
 # What a route's parameters are filled with; nothing has these names or numbers.
-FILLED = {"int": "999999", "slug": "nothing", "str": "nothing", "uuid": "00000000-0000-4000-8000-000000000000"}
+FILLED = {"int": "999999", "slug": "nothing", "str": "nothing", "uuid": "00000000-0000-4000-8000-000000000000", "kind": "rates"}
 # Open to anybody, each with its reason; what is not listed here must be a view of a shop or a network, or say why below.
 OPEN = {
     "healthz": "a load balancer has no token",

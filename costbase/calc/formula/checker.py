@@ -91,9 +91,9 @@ class Checker:
         known = self.known.get(id(part), FAULTY)
         return known.bounds if isinstance(known.kind, Number) else None
 
-    def fault(self, part: Part, reason: str) -> Known:
-        """Notes an error; what it leads to upwards is not an error of its own."""
-        self.errors.append(FormulaError(reason, part.span))
+    def fault(self, part: Part, reason: str, suggestion: str = "") -> Known:
+        """Notes an error, with what to write instead; what it leads to upwards is not an error of its own."""
+        self.errors.append(FormulaError(reason, part.span, suggestion=suggestion))
         return FAULTY
 
     def warn(self, part: Part, code: str, reason: str) -> None:
@@ -112,20 +112,18 @@ class Checker:
         """The kind of a judged part that must be a number."""
         kind, written = known.kind, self.brief(part)
         if isinstance(kind, Flag):
-            self.fault(part, f"{written} is yes or no, not a number: write 1 if {written} else 0")
+            instead = f"1 if {written} else 0"
+            self.fault(part, f"{written} is yes or no, not a number: write {instead}", instead)
         elif isinstance(kind, Choice):
-            option = min(kind.options, default="")
-            self.fault(
-                part,
-                f"{written} is {kind_words(kind)}, not a number: compare it, such as {written} == '{option}'",
-            )
+            instead = f"{written} == '{min(kind.options, default='')}'"
+            self.fault(part, f"{written} is {kind_words(kind)}, not a number: compare it, such as {instead}", instead)
         return kind if isinstance(kind, Number) else None
 
     def condition(self, part: Part, known: Known) -> None:
         """Notes an error for a judged part that is not yes or no."""
         if isinstance(known.kind, Number):
             hint = "True or False" if _is_bare(part) else f"{self.brief(part)} > 0"
-            self.fault(part, f"{self.brief(part)} is a number where yes or no is wanted: write {hint}")
+            self.fault(part, f"{self.brief(part)} is a number where yes or no is wanted: write {hint}", hint)
         elif isinstance(known.kind, Choice):
             self.fault(part, f"{self.brief(part)} is a choice where yes or no is wanted: compare it with == or !=")
 
@@ -153,33 +151,39 @@ class Checker:
     def _mismatch(self, first: Part, second: Part, verb: str, link: str) -> None:
         pair = (second, first) if link == "from" else (first, second)
         described = f" {link} ".join(self._described(part) for part in pair)
-        hint = ""
+        hint = instead = ""
         for bare, other in ((first, second), (second, first)):
             if _is_bare(bare) and self._dimension(other) != NONE:
-                hint = f": give the number a unit, such as {self.brief(bare)} * {unit_for(self._dimension(other))}"
-        self.fault(second, f"cannot {verb} {described}{hint}")
+                instead = f"{self.brief(bare)} * {unit_for(self._dimension(other))}"
+                hint = f": give the number a unit, such as {instead}"
+        self.fault(second, f"cannot {verb} {described}{hint}", instead)
 
     def _described(self, part: Part) -> str:
         words = "a bare number" if _is_bare(part) else a_dimension(self._dimension(part))
         return f"{words} ({self.brief(part)})"
 
     def nearest_option(self, word: str, kind: Choice) -> str:
-        """The suggestion for an unknown option, or nothing."""
+        """The option that an unknown one may have meant, in its quotes, or nothing."""
         found = difflib.get_close_matches(word, sorted(kind.options), n=1)
-        return f": did you mean '{found[0]}'?" if found else ""
+        return f"'{found[0]}'" if found else ""
 
     def all_zero(self, parts: Sequence[Part]) -> bool:
         """Whether every part is a bare 0, which has any dimension."""
         return all(self.known[id(part)].any_dimension for part in parts)
 
     def nearest(self, word: str) -> str:
-        """The suggestion for an unknown name, or nothing."""
+        """The name that an unknown one may have meant, or nothing."""
         if word not in self.unknown:
             found: list[str] = []
             if len(self.unknown) < _UNKNOWN_NAMES_ANSWERED:  # Each search takes a while, and ten show what is wrong.
                 found = difflib.get_close_matches(word, [*self.names, *UNITS, *FUNCTIONS], n=1)
-            self.unknown[word] = f": did you mean {found[0]}?" if found else ""
+            self.unknown[word] = found[0] if found else ""
         return self.unknown[word]
+
+
+def did_you_mean(suggestion: str) -> str:
+    """The end of a message about an unknown word."""
+    return f": did you mean {suggestion}?" if suggestion else ""
 
 
 def _is_bare(part: Part) -> bool:

@@ -26,14 +26,16 @@ class FormulaError(CalculationError):
             ``no_value`` or ``bad_value`` for one that could not be worked out.
         reason: the message without the span.
         span: where it is.
+        suggestion: what to write there instead, "" where nothing is near.
     """
 
     code = "formula_error"
 
-    def __init__(self, reason: str, span: Span, *, code: str = "", value: object = None) -> None:
+    def __init__(self, reason: str, span: Span, *, code: str = "", value: object = None, suggestion: str = "") -> None:
         super().__init__(f"{span[0]}-{span[1]}: {reason}", value=value, code=code)
         self.reason = reason
         self.span = span
+        self.suggestion = suggestion
 
 
 class FormulaFaults(CalculationFaults):

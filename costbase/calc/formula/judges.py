@@ -7,7 +7,7 @@ message.
 from collections.abc import Callable
 
 from costbase.calc.formula import ranges
-from costbase.calc.formula.checker import FAULTY, Checker, Judge, Known, known_number, unit_for
+from costbase.calc.formula.checker import FAULTY, Checker, Judge, Known, did_you_mean, known_number, unit_for
 from costbase.calc.formula.kinds import Choice, Flag, Number, a_dimension, kind_words
 from costbase.calc.formula.parts import Part
 from costbase.calc.formula.ranges import Bounds
@@ -43,7 +43,8 @@ def _unit(checker: Checker, part: Part) -> Known:
 def _name(checker: Checker, part: Part) -> Known:
     kind = checker.names.get(part.word)
     if kind is None:
-        return checker.fault(part, f"there is no measure {part.word}{checker.nearest(part.word)}")
+        nearest = checker.nearest(part.word)
+        return checker.fault(part, f"there is no measure {part.word}{did_you_mean(nearest)}", nearest)
     checker.inputs[part.word] = None
     return Known(kind, nonzero=isinstance(kind, Number) and not kind.low <= 0 <= kind.high)
 
@@ -188,7 +189,8 @@ def _compare_option(checker: Checker, kind: Choice, op: str, left: Part, right: 
         checker.fault(right, f"options have no order, so {op} cannot compare them: write == or !=")
     if right.word not in kind.options:
         nearest = checker.nearest_option(right.word, kind)
-        checker.fault(right, f"{checker.brief(left)} is never '{right.word}'{nearest}; it is {kind_words(kind)}")
+        told = f"{checker.brief(left)} is never '{right.word}'{did_you_mean(nearest)}; it is {kind_words(kind)}"
+        checker.fault(right, told, nearest)
 
 
 def _logic(checker: Checker, part: Part) -> Known:

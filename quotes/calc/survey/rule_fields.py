@@ -64,7 +64,9 @@ def _write_extent(extent: Extent | None) -> object:
     return write_quantity(extent.canonical, extent.dimension)
 
 
-_EXTENT: Codec[Extent | None] = Codec(_read_extent, _write_extent)
+_EXTENT: Codec[Extent | None] = Codec(
+    _read_extent, _write_extent, schema={"type": "string", "maxLength": 40, "description": "A size, such as 3/8 in or 2 each."}
+)
 _SHARE = number(0.0, 1.0)
 _BAND = table_of(
     (

@@ -1,0 +1,1 @@
+"""Reads the cost base for showing."""
