@@ -12,6 +12,7 @@ POSTGRES_PORT: Final = 5432
 
 # Django's own deployment check asks for 50; a shorter key is refused here rather than warned about.
 SHORTEST_SECRET_KEY: Final = 50
+SHORTEST_METRICS_TOKEN: Final = 20
 
 # Any other option could switch off what the settings decide, such as a statement timeout.
 DATABASE_OPTIONS: Final = frozenset({"connect_timeout", "sslcert", "sslkey", "sslmode", "sslrootcert"})
@@ -66,6 +67,8 @@ class Environment:
     debug: bool
     allowed_hosts: tuple[str, ...]
     database_pool_size: int
+    metrics_token: str = field(default="", repr=False)
+    metrics_folder: str = ""
 
     def owner_url(self) -> DatabaseUrl:
         """The address of the role that migrates, which only a process that migrates is given."""
@@ -91,6 +94,8 @@ def read(environ: Mapping[str, str] = os.environ) -> Environment:
         debug=_switch(environ.get("DEBUG") or "0"),
         allowed_hosts=_hosts(environ.get("ALLOWED_HOSTS") or ""),
         database_pool_size=_pool_size(environ.get("DATABASE_POOL_SIZE") or "0"),
+        metrics_token=_metrics_token(environ.get("METRICS_TOKEN") or ""),
+        metrics_folder=_folder(environ.get("PROMETHEUS_MULTIPROC_DIR") or ""),
     )
 
 
@@ -182,6 +187,18 @@ def _pool_size(text: str) -> int:
     return int(text)
 
 
+def _metrics_token(text: str) -> str:
+    if text and (len(text) < SHORTEST_METRICS_TOKEN or not text.isascii() or not text.isprintable() or " " in text):
+        raise ValueError(f"expected at least {SHORTEST_METRICS_TOKEN} plain characters without spaces")
+    return text
+
+
+def _folder(text: str) -> str:
+    if text and not os.path.isdir(text):
+        raise ValueError("expected a folder that is there, and empty when the web starts")
+    return text
+
+
 _PARSERS: Final[dict[str, Callable[[str], object]]] = {
     "DATABASE_URL": database_url,
     "DATABASE_OWNER_URL": database_url,
@@ -190,6 +207,8 @@ _PARSERS: Final[dict[str, Callable[[str], object]]] = {
     "DEBUG": _switch,
     "ALLOWED_HOSTS": _hosts,
     "DATABASE_POOL_SIZE": _pool_size,
+    "METRICS_TOKEN": _metrics_token,
+    "PROMETHEUS_MULTIPROC_DIR": _folder,
 }
 
 

