@@ -55,6 +55,11 @@ def sum_by_class(amounts: Iterable[tuple[str, Decimal]]) -> dict[str, Decimal]:
     return sums
 
 
+def taxes_labour(mode: str) -> bool:
+    """Whether the mode can tax labour, so that hidden work counts whole in the limit's tax."""
+    return mode in _TAXES_LABOUR
+
+
 def taxable(by_class: Mapping[str, Decimal], mode: str) -> Decimal:
     """The part of the amounts that the mode taxes.
 
