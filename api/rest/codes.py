@@ -161,7 +161,8 @@ _QUOTES = {
     "older_engine": (409, "The quote was priced by an older version of the arithmetic; price it again first."),
     "not_newest_revision": (409, "The quote has a newer revision."),
     "newer_editions": (409, "Newer editions are in force than the draft was priced on; save it again, or confirm."),
-    "nothing_to_explain": (404, "The quote has no such line, amount or component."),
+    "nothing_to_explain": (404, "The quote has no such line, amount, component or payer."),
+    "bad_payer": (422, "A payer, or a rule that gives one a part of the quote, contradicts itself or another."),
 }
 _FLEETS = {
     "bad_fleet": (422, "A fleet has too few or too many coaches, or they are not quoted on the same work."),

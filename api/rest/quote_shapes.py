@@ -153,15 +153,22 @@ class ConditionShape(serializers.Serializer[Any]):
     reason = serializers.CharField()
 
 
+class SectionShareShape(serializers.Serializer[Any]):
+    section = serializers.CharField()
+    share = serializers.CharField(help_text="Of the assembly's quantity, 0 to 1.")
+
+
 class PartShape(serializers.Serializer[Any]):
     assembly = serializers.CharField()
     net = serializers.CharField()
+    sections = SectionShareShape(many=True, required=False, help_text="Empty for work of the whole quote.")
 
 
 class LineDetailsShape(serializers.Serializer[Any]):
     """What only one kind of line has."""
 
     driver = serializers.CharField(required=False, help_text="Labour: the quantity of the assembly with its unit.")
+    sections = SectionShareShape(many=True, required=False, help_text="Labour: empty for work of the whole quote.")
     template_hours = serializers.CharField(required=False, help_text="Labour: hours before multipliers.")
     factor = serializers.CharField(required=False, help_text="Labour: the multipliers together.")
     multipliers = ConditionShape(many=True, required=False)

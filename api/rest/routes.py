@@ -2,7 +2,20 @@
 
 from django.urls import URLPattern, URLResolver, path, register_converter
 
-from api.rest import alternatives, coaches, customers, editions, formulas, next_looks, quote_whys, quotes, runs, surveys, trials
+from api.rest import (
+    alternatives,
+    coaches,
+    customers,
+    editions,
+    formulas,
+    next_looks,
+    payers,
+    quote_whys,
+    quotes,
+    runs,
+    surveys,
+    trials,
+)
 from api.rest.cost_base import KindConverter
 
 register_converter(KindConverter, "kind")
@@ -53,4 +66,10 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("shops/<slug:shop>/measures", formulas.ShopMeasures.as_view()),
     path("networks/<slug:network>/formulas/check", formulas.NetworkFormulaCheck.as_view()),
     path("networks/<slug:network>/measures", formulas.NetworkMeasures.as_view()),
+    path("shops/<slug:shop>/quotes/<int:quote_id>/payers", payers.QuotePayers.as_view()),
+    path("shops/<slug:shop>/quotes/<int:quote_id>/payers/<int:position>/why", payers.PayerWhy.as_view()),
+    path(
+        "shops/<slug:shop>/quotes/<int:quote_id>/payers/<int:position>/amounts/<slug:name>/why",
+        payers.PayerAmountWhy.as_view(),
+    ),
 ]

@@ -3,6 +3,7 @@
 Numbers go as JSON strings, so that PostgreSQL reads exact decimals; `quote_statement.py` writes the rows.
 """
 
+from collections.abc import Mapping
 from datetime import timedelta
 from decimal import Decimal
 from typing import Any
@@ -26,12 +27,14 @@ from quotes.exchange.frozen import factors_to_json, inputs_to_json
 
 Row = dict[str, Any]
 
+SHARE_PLACES = 6
+
 
 def line_rows(worked: Worked) -> list[Row]:
     """Every line in the order of the quote: labour and material by phase of the plan, then the shop's lines."""
     drivers = {take.assembly.slug: take for take in worked.takes}
     rows = [_labour_row(line, drivers[line.assembly]) for line in worked.visible.labour]
-    rows += [_material_row(line) for line in worked.visible.materials]
+    rows += [_material_row(line, drivers) for line in worked.visible.materials]
     rows += [_freight_row(line) for line in worked.visible.freight]
     rows += [_shop_row(line) for line in worked.visible.shop]
     return [{"position": at, **row} for at, row in enumerate(rows, 1)]
@@ -52,6 +55,7 @@ def _labour_row(line: LabourLine, take: Take) -> Row:
         "cost": str(line.cost),
         "details": {
             "driver": show(take.driver, take.assembly.driver_unit),
+            "sections": _sections(take),
             "template_hours": str(line.template_hours),
             "factor": str(line.factor),
             "multipliers": [{"condition": m.slug, "factor": str(m.factor), "reason": m.reason} for m in line.multipliers],
@@ -59,7 +63,17 @@ def _labour_row(line: LabourLine, take: Take) -> Row:
     }
 
 
-def _material_row(line: MaterialLine) -> Row:
+def _sections(take: Take) -> list[Row]:
+    """Each section's share of the assembly's driver, six decimals; none for work of the whole quote."""
+    whole = sum(driver for _, driver in take.by_section)
+    return [
+        {"section": label, "share": str(decimal_quantity(driver / whole, SHARE_PLACES))}
+        for label, driver in take.by_section
+        if label
+    ]
+
+
+def _material_row(line: MaterialLine, drivers: Mapping[str, Take]) -> Row:
     packed = line.packed
     material = packed.material
     return {
@@ -86,7 +100,10 @@ def _material_row(line: MaterialLine) -> Row:
             "markup": str(line.markup),
             "supply": material.supply,
             "lead_days": material.lead_days,
-            "parts": [{"assembly": part.assembly, "net": str(part.net)} for part in line.parts],
+            "parts": [
+                {"assembly": part.assembly, "net": str(part.net), "sections": _sections(drivers[part.assembly])}
+                for part in line.parts
+            ],
         },
     }
 

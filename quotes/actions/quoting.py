@@ -12,6 +12,7 @@ from django.db.models import Count, F, Max, Q, QuerySet
 from costbase.calc.errors import CalculationError
 from costbase.models import Shop
 from costbase.scope import Actor, assert_scope
+from quotes.actions.payers import copy_payers, delete_payers
 from quotes.actions.priced import Draft, Priced, price, shop_day
 from quotes.actions.quote_rows import component_rows, line_rows, quote_row
 from quotes.actions.quote_statement import QuoteRows, insert_further, insert_quote, replace_draft
@@ -119,7 +120,9 @@ def revise_quote(*, shop: Shop, quote: Quote, draft: Draft, inputs: QuoteInputs,
         words = f"{quote.number} has revision {found['newest']}; expected to revise that one"
         raise NotNewestRevisionError(words, value=quote.revision)
     rows = _rows(shop, draft, price(shop, inputs, shop_day(shop)), by)
-    return _kept(rows, insert_further(shop, rows, number=quote.number, revision=quote.revision + 1, alternative=1))
+    written = insert_further(shop, rows, number=quote.number, revision=quote.revision + 1, alternative=1)
+    copy_payers(shop=shop, from_id=quote.pk, to_id=written["id"])
+    return _kept(rows, written)
 
 
 def save_draft(*, shop: Shop, quote: Quote, draft: Draft, inputs: QuoteInputs, by: Actor) -> Kept:
@@ -136,6 +139,7 @@ def delete_draft(*, shop: Shop, quote: Quote, by: Actor) -> None:
     must_be(quote, "draft", doing="deleted")
     QuoteLine.objects.for_shop(shop).filter(quote_id=quote.pk).delete()
     QuoteComponent.objects.for_shop(shop).filter(quote_id=quote.pk).delete()
+    delete_payers(shop=shop, quote_id=quote.pk)
     Quote.objects.for_shop(shop).filter(pk=quote.pk).delete()
     _offer(shop, quote).update(version=F("version") + 1)
 

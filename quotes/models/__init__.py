@@ -3,6 +3,7 @@
 from quotes.models.coach import Coach
 from quotes.models.customer import Customer
 from quotes.models.idempotency import IdempotencyKey, NetworkIdempotencyKey
+from quotes.models.payer import PayerRule, QuotePayer
 from quotes.models.quote import FrozenCostBase, Quote, QuoteComponent, QuoteCounter, QuoteLine
 from quotes.models.survey import Survey
 
@@ -12,9 +13,11 @@ __all__ = [
     "FrozenCostBase",
     "IdempotencyKey",
     "NetworkIdempotencyKey",
+    "PayerRule",
     "Quote",
     "QuoteComponent",
     "QuoteCounter",
     "QuoteLine",
+    "QuotePayer",
     "Survey",
 ]

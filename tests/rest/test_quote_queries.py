@@ -10,6 +10,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from tests.rest import bodies
 from tests.rest.quoting import Quoting, entry
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -123,3 +124,26 @@ def test_a_why_takes_three_statements_and_the_kept_base_one_more_the_first_time(
     for own in (3, 2):
         taken = statements(warm.office.get, f"{path}/lines/1/why")
         assert len(taken) == ENTERING + own, "\n".join(taken)
+
+
+def test_payers_are_read_with_five_statements_and_written_with_four_more_whatever_their_number(warm: Quoting) -> None:
+    customers = [warm.office.post("customers", bodies.customer()).json()["id"] for _ in range(3)]
+    for count in (1, 3):
+        path = f"{warm.posted(large(warm))['Location']}/payers"
+        payers = [{"label": f"payer-{at}", "kind": "insurer", "customer": customers[at]} for at in range(count)]
+        rules = [{"by": "section", "of": "main", "payer": "payer-0", "cause": "storm"}] * count * 20
+        tag = warm.office.get(path)["ETag"]
+        written = statements(
+            warm.office.ask, "PUT", path, {"payers": payers, "rules": rules}, headers={"If-Match": tag}
+        )  # fmt: skip
+        # The quote held, customers, old ones away, new ones in with the version; then payers, rules, lines, components.
+        assert len(written) == ENTERING + 8, "\n".join(written)
+        # The quote, its payers, rules, lines and components.
+        assert len(taken := statements(warm.office.get, path)) == ENTERING + 5, "\n".join(taken)
+
+
+def test_a_revision_takes_its_payers_over_with_one_statement(warm: Quoting) -> None:
+    issued = warm.issued()
+    taken = statements(warm.office.post, f"quotes/{issued['id']}/revisions", issued["request"])
+    # Held, survey, editions, the newest revision, written, payers.
+    assert len(taken) == ENTERING + 6, "\n".join(taken)

@@ -29,6 +29,7 @@ MAY_ROUND = {
 FIXED_POINT = re.compile(r"\.(\d+|\{.*\})f'?$")
 MAY_FORMAT = {
     "quotes/calc/severity.py": "shares of damage, told to people",
+    "quotes/calc/payers/explained.py:_money: amount": "adds zeros: the amount was rounded before",
     "quotes/calc/why/steps.py:Context.money: value": "adds zeros: the amount was rounded before",
     "quotes/actions/quote_rows.py:_shop_row: line.amount": "adds zeros: the amount was rounded before",
     "api/rest/quote_answers.py:fixed: Decimal(str(value))": "adds zeros: the amount was rounded before",
