@@ -16,6 +16,7 @@ from quotes.calc.sheets.courses import (
     waste_share,
 )
 from quotes.calc.sheets.decks import Deck, LayingRules, LayoutError, SheetSize
+from quotes.calc.sheets.patches import Damage, Patch, PatchPlan, cover_damage
 from quotes.calc.sheets.plan import AreaBound, Course, Cut, JointLine, Offcut, PlacedPiece, SheetPlan
 from quotes.calc.sheets.planner import plan_sheets
 
@@ -25,17 +26,21 @@ __all__ = [
     "AreaBound",
     "Course",
     "Cut",
+    "Damage",
     "Deck",
     "JointLine",
     "LayingRules",
     "Layout",
     "LayoutError",
     "Offcut",
+    "Patch",
+    "PatchPlan",
     "Piece",
     "PlacedPiece",
     "Sheet",
     "SheetPlan",
     "SheetSize",
+    "cover_damage",
     "explain_layout",
     "lay_deck",
     "lay_piece",
