@@ -90,6 +90,10 @@ def _derived(slug: str, unit: str, formula: str | None, definition: str, combine
     return _number(slug, unit, definition, combine=combine, source="derived", formula=formula)
 
 
+def _patched(slug: str, unit: str, definition: str) -> Measure:
+    return _number(slug, unit, definition, source="derived", unset=0.0)
+
+
 def _count(slug: str, definition: str, high: float = 100.0) -> Measure:
     return _number(slug, "each", definition, high=high)
 
@@ -214,6 +218,10 @@ SHEETS = (
         None,
         "Joints between sheets of the replaced deck, and to the deck that stays.",
     ),
+    _patched("deck_patch_count", "each", "Patches that the soft and rotten cells alone would take."),
+    _patched("deck_patch_area", "ft2", "Board in those patches, cutting waste left aside."),
+    _patched("deck_patch_joint_length", "ft", "Joints round those patches, each once."),
+    _patched("deck_patch_sheets", "each", "Whole sheets that those patches are cut from."),
 )
 
 SURVEY = (

@@ -22,7 +22,7 @@ from quotes.calc.quote import compute_quote
 from quotes.snapshot import cost_factors, points, severity_rules
 
 # Raised by any change that moves a price; recomputing a stored quote is exact on its own engine only.
-ENGINE = 1
+ENGINE = 2
 
 
 @dataclass(frozen=True, slots=True)

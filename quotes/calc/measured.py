@@ -4,16 +4,15 @@ Coach, survey, plan and estimator are laid over each other in that order: what t
 Then the sheets are laid out and the derived measures follow. Who said what is told by `quotes/calc/why/said.py`.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import cast
 
 from costbase.calc.cost_base import CostBase, ScopePlan
 from costbase.calc.errors import CalculationError, CalculationFaults, raise_faults
 from costbase.calc.measures import MEASURES, check_values, derive, over_sections
+from quotes.calc.boards import Boards, lay_boards
 from quotes.calc.geometry import Roof, Scope, Section, Span, measure_scope
 from quotes.calc.inputs import Entered, QuoteInputs
-from quotes.calc.sheets import DECK_SHEET, Layout, lay_deck
+from quotes.calc.sheets import Damage
 from quotes.calc.survey import SurveyReading
 from quotes.calc.takeoff import Value, Values, compile_assembly
 
@@ -31,10 +30,18 @@ class PlanMeasureError(CalculationError):
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """The measures of every section in scope by label, each with those of the quote, and the measures of the whole quote."""
+    """The measures of every section in scope by label, each with those of the quote, and the measures of the whole quote.
+
+    `boards` says how the decks are laid.
+    """
 
     sections: dict[str, Values]
     whole: Values
+    boards: Boards
+
+    def sizes(self) -> dict[str, tuple[tuple[str, int], ...]]:
+        """What is bought in place of a board that assemblies need: by its slug, sizes with whole sheets."""
+        return {layout.material: layout.plan.counts for layout in self.boards.layouts}
 
 
 def usual_scope(roof: Roof, plan: ScopePlan, cost_base: CostBase) -> Scope:
@@ -60,21 +67,31 @@ def measure(inputs: QuoteInputs, scope: Scope, reading: SurveyReading, cost_base
 
     Raises:
         PlanMeasureError, MeasureError: an entered measure that does not fit, all of them at once.
+        LayoutError: a board whose rules cannot be kept on this roof.
     """
     _check_entries(inputs.entered, scope)
     plan = cost_base.plan
     quote = derive("quote", {"skin": inputs.skin, **planned(plan, "quote"), **_entered(inputs, "quote", "")})
-    sections: dict[str, Values] = {}
-    for part in measure_scope(inputs.roof, scope):
-        said: dict[str, Value] = {
+    said: dict[str, Values] = {
+        part.label: {
+            **quote,
             **part.values,
             **reading.sections[part.label].values,
             **planned(plan, "section", inputs.roof.section(part.label)),
             **_entered(inputs, "section", part.label),
         }
-        said |= _sheet_measures(_layout(said))
-        sections[part.label] = {**quote, **derive("section", {**quote, **said})}
-    return Measured(sections, {**quote, **over_sections(list(sections.values()))})
+        for part in measure_scope(inputs.roof, scope)
+    }
+    boards = lay_boards(said, scope, _damage(reading), inputs, cost_base)
+    sections = {label: {**quote, **derive("section", {**values, **boards.measures[label]})} for label, values in said.items()}
+    return Measured(sections, {**quote, **over_sections(list(sections.values()))}, boards)
+
+
+def _damage(reading: SurveyReading) -> dict[str, tuple[Damage, ...]]:
+    return {
+        label: tuple(Damage(place.start, place.end, place.near, place.far) for place in section.damaged)
+        for label, section in reading.sections.items()
+    }
 
 
 def planned(plan: ScopePlan, level: str, section: Section | None = None) -> dict[str, Value]:
@@ -91,21 +108,6 @@ def _entered(inputs: QuoteInputs, level: str, label: str) -> dict[str, Value]:
         entry.slug: entry.value
         for entry in inputs.entered
         if MEASURES[entry.slug].level == level and entry.section in ("", label)
-    }
-
-
-def _layout(values: Mapping[str, Value]) -> Layout:
-    length, arc = cast(float, values["roof_length"]), cast(float, values["crown_arc"])
-    return lay_deck(length, arc, cast(float, values.get("deck_replaced_share", 0.0)), DECK_SHEET)
-
-
-def _sheet_measures(layout: Layout) -> dict[str, Value]:
-    return {
-        "deck_sheets": float(layout.sheets),
-        "sheets_across": float(layout.across),
-        "deck_courses": float(layout.courses),
-        "roof_courses": float(layout.roof_courses),
-        "deck_joint_length": layout.joint_length,
     }
 
 

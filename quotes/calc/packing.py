@@ -7,12 +7,13 @@ sell a started pack several times (on the 34 ft sample coach 8 gallons of adhesi
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from types import MappingProxyType
 
 from costbase.calc.cost_base import Material
 from costbase.calc.errors import CalculationError
 from costbase.calc.money import decimal_quantity
 from costbase.calc.units import ceil_tolerant, in_unit
-from quotes.calc.takeoff import Take
+from quotes.calc.takeoff import Take, needs_by_sheet
 
 MEASURE_PLACES = 2
 QUANTITY_PLACES = 4
@@ -93,8 +94,21 @@ def pack(material: Material, need: float, *, stock_by_use: bool) -> Packed:
     )
 
 
-def pack_needs(takes: Sequence[Take], materials: Mapping[str, Material], *, stock_by_use: bool) -> tuple[PackedNeed, ...]:
+def pack_needs(
+    takes: Sequence[Take],
+    materials: Mapping[str, Material],
+    *,
+    stock_by_use: bool,
+    sizes: Mapping[str, tuple[tuple[str, int], ...]] = MappingProxyType({}),
+) -> tuple[PackedNeed, ...]:
     """Sums the net needs of the whole quote and counts each material once, in the order in which it is first needed.
+
+    Args:
+        takes: what every assembly needs.
+        materials: in force.
+        stock_by_use: whether materials of supply "stock" are billed by use.
+        sizes: of a board that was planned, what is bought in its place: sizes with their sheets. The needs of it that count
+            deck sheets are shared out so.
 
     Raises:
         NoMaterialError: an assembly needs a material that has no edition in force.
@@ -102,8 +116,17 @@ def pack_needs(takes: Sequence[Take], materials: Mapping[str, Material], *, stoc
     needs: dict[str, list[tuple[Take, float]]] = {}
     for take in takes:
         for slug, need in take.needs.items():
-            needs.setdefault(slug, []).append((take, need))
+            for bought, part in _shared(take, slug, need, sizes.get(slug, ())):
+                needs.setdefault(bought, []).append((take, part))
     return tuple(_pack_need(_material(materials, slug), parts, stock_by_use=stock_by_use) for slug, parts in needs.items())
+
+
+def _shared(take: Take, slug: str, need: float, sizes: tuple[tuple[str, int], ...]) -> list[tuple[str, float]]:
+    """What is bought for a need: itself, or the sizes that were planned in the proportion of their sheets."""
+    if not sizes or slug not in needs_by_sheet(take.assembly):
+        return [(slug, need)]
+    sheets = sum(count for _, count in sizes)
+    return [(bought, need * count / sheets) for bought, count in sizes]
 
 
 def _material(materials: Mapping[str, Material], slug: str) -> Material:

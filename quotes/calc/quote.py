@@ -97,7 +97,7 @@ def compute_quote(
     severity = _graded(inputs, reading, rules)
     takes = _take_off(inputs, measured, cost_base)
     multipliers = chosen(cost_base.conditions, _conditions(inputs, reading, measured, cost_base, rules))
-    visible = _visible(takes, multipliers, cost_base)
+    visible = _visible(takes, multipliers, measured, cost_base)
     hidden = hidden_components(measured, reading, severity, cost_base)
     aside = set_aside(
         points,
@@ -254,9 +254,10 @@ def _assembly(cost_base: CostBase, slug: str, field: str) -> Assembly:
     return assembly
 
 
-def _visible(takes: Sequence[Take], multipliers: Sequence[Multiplier], cost_base: CostBase) -> Visible:
+def _visible(takes: Sequence[Take], multipliers: Sequence[Multiplier], measured: Measured, cost_base: CostBase) -> Visible:
     labour = labour_lines(takes, cost_base.trades, cost_base.conditions, multipliers, cost_base.currency)
-    needs = pack_needs(takes, cost_base.materials, stock_by_use=cost_base.rule.stock_billing == "use")
+    by_use = cost_base.rule.stock_billing == "use"
+    needs = pack_needs(takes, cost_base.materials, stock_by_use=by_use, sizes=measured.sizes())
     return visible_work(labour, material_lines(needs, cost_base), cost_base)
 
 

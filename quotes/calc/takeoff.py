@@ -99,6 +99,12 @@ def _row(assemblies: tuple[_Same, ...]) -> Row:
     return compile_rows([formula for same in assemblies for formula in _compiled(same).all()])
 
 
+def needs_by_sheet(assembly: Assembly) -> tuple[str, ...]:
+    """The materials of an assembly whose need is told by the count of deck sheets."""
+    needs = zip(assembly.materials, compile_assembly(assembly).needs, strict=True)
+    return tuple(need.material for need, formula in needs if "deck_sheets" in formula.inputs)
+
+
 def belongs(assembly: Assembly, values: Values) -> bool:
     """Whether the construction and the chosen skin allow this assembly at all."""
     if assembly.skin and assembly.skin != values["skin"]:

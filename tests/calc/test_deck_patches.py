@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from quotes.calc.sheets import Damage, Deck, LayingRules, LayoutError, PatchPlan, SheetSize, cover_damage
+from quotes.calc.sheets.cutting import sheets_for
 from tests.calc.roofs import FOOT, INCH
 from tests.oracles.least_patches import least_cover
 
@@ -38,6 +39,16 @@ def test_four_damaged_cells_round_a_corner_of_sheets_take_one_patch_of_two_bays(
         assert in_feet(plan) == [(2.6667, 3.0, 2.6667, 2.0)]
         assert plan.area / FOOT**2 == pytest.approx(5.3333, abs=1e-4)
         assert plan.joint_length / FOOT == pytest.approx(9.3333, abs=1e-4)
+
+
+def test_patches_are_cut_from_whole_sheets() -> None:
+    # Three patches of 2.6667 x 5.5 ft are 44 ft2, and by area two sheets. One of 4 x 8 ft gives one of them: three sheets.
+    damage = tuple(cell(2.6667 * at + 0.1, 1.0, 2.5, 5.5) for at in (0, 2, 4))
+    plan = cover_damage(damage, deck(supports_in=16.0), (SHEET,), FREE)
+    assert (len(plan.patches), plan.sheets) == (3, 3)
+    assert sheets_for([(2, 4)] * 4, (8, 4)) == 1
+    assert sheets_for([(2, 4), (6, 4), (8, 2), (4, 4)], (8, 4)) == 3  # beside 8 x 2 lies another 8 x 2, no 4 x 4
+    assert sheets_for([], (8, 4)) == 0
 
 
 def test_on_foam_a_patch_is_as_large_as_the_damage() -> None:
@@ -86,7 +97,7 @@ def test_damage_near_the_end_of_the_deck_is_patched_to_its_edge() -> None:
 
 
 def test_no_damage_takes_nothing() -> None:
-    assert cover_damage((), deck(), (SHEET,), FREE) == PatchPlan((), (), 0.0, 0.0)
+    assert cover_damage((), deck(), (SHEET,), FREE) == PatchPlan((), (), 0.0, 0.0, 0)
     assert cover_damage((cell(20, 1),), deck(), (SHEET,), FREE).patches == ()
 
 

@@ -3,6 +3,7 @@
 Every plan is looked over by `tests/oracles/laid_decks.py`, which knows nothing of how it was made.
 """
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -83,8 +84,7 @@ def test_the_34_ft_sample_is_laid_across_whatever_the_stagger() -> None:
 
 def test_the_34_ft_sample_laid_along_has_the_longer_joint() -> None:
     # Two courses: one seam of 34 ft, and four ends in each, 4 x (4 + 3.3390) = 29.3560 ft; together 63.3560 ft.
-    rules = LayingRules(1 * FOOT, 1 * FOOT, joint_price_per_foot=Decimal("3.40"), directions=("along",))
-    plan = planned((Deck("main", 34 * FOOT, ARC_34_FT),), (FOUR_BY_EIGHT,), rules)
+    plan = planned((Deck("main", 34 * FOOT, ARC_34_FT, (), ("along",)),), (FOUR_BY_EIGHT,), JOINTED)
     assert (plan.counts, plan.course_count("main")) == ((("four-by-eight", 9),), 2)
     assert plan.joint_length / FOOT == pytest.approx(63.3560, abs=1e-4)
 
@@ -124,15 +124,14 @@ def test_seams_across_the_coach_land_on_rafters() -> None:
     # Rafters at 16 in: courses of 48 in do; at 19.2 in only 38.4 in fit under 48 in, so 28 ft take 9 courses, not 7.
     on_16 = planned((deck(28.0, 7.84, supports_in=16.0),), (FOUR_BY_EIGHT,), JOINTED)
     assert (on_16.course_count("main"), sum(n for _, n in on_16.counts)) == (7, 7)
-    rules = LayingRules(1 * FOOT, 1 * FOOT, joint_price_per_foot=Decimal("3.40"), directions=("across",))
-    on_19 = planned((deck(28.0, 7.84, supports_in=19.2),), (FOUR_BY_EIGHT,), rules)
+    on_19 = planned((replace(deck(28.0, 7.84, supports_in=19.2), directions=("across",)),), (FOUR_BY_EIGHT,), JOINTED)
     assert on_19.course_count("main") == 9
 
 
 def test_supports_too_far_apart_for_a_sheet_are_refused() -> None:
-    rules = LayingRules(directions=("across",))
+    across = replace(deck(28.0, 7.84, supports_in=60.0), directions=("across",))
     with pytest.raises(LayoutError, match="keeps the stagger, the least piece and the supports") as caught:
-        plan_sheets((deck(28.0, 7.84, supports_in=60.0),), (FOUR_BY_EIGHT,), rules)
+        plan_sheets((across,), (FOUR_BY_EIGHT,), RULES)
     assert (caught.value.field, caught.value.code) == ("decks/0", "bad_layout")
 
 
@@ -165,8 +164,8 @@ def test_a_deck_that_floats_a_hair_over_a_whole_course_takes_no_sheet_more() -> 
         ((deck(8.0, 8.0),), (FOUR_BY_EIGHT,), LayingRules(stagger=-1.0), "stagger"),
         ((deck(8.0, 8.0),), (FOUR_BY_EIGHT,), LayingRules(least_piece=float("inf")), "least_piece"),
         ((deck(8.0, 8.0),), (FOUR_BY_EIGHT,), LayingRules(joint_price_per_foot=Decimal(-1)), "joint_price_per_foot"),
-        ((deck(8.0, 8.0),), (FOUR_BY_EIGHT,), LayingRules(directions=()), "directions"),
-        ((deck(8.0, 8.0),), (FOUR_BY_EIGHT,), LayingRules(directions=("slanting",)), "directions"),
+        ((Deck("main", FOOT, FOOT, (), ()),), (FOUR_BY_EIGHT,), RULES, "decks/0/directions"),
+        ((Deck("main", FOOT, FOOT, (), ("slanting",)),), (FOUR_BY_EIGHT,), RULES, "decks/0/directions"),
     ],
 )
 def test_what_cannot_be_laid_is_refused(

@@ -64,7 +64,7 @@ def _courses(deck: Deck, pieces: Sequence[PlacedPiece], plan: SheetPlan, rules: 
     if not pieces:
         return
     direction = plan.direction(deck.label)
-    assert direction in rules.directions
+    assert direction in deck.directions
     across = direction == "across"
     courses: dict[int, list[Box]] = {}
     for piece in pieces:

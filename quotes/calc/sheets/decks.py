@@ -27,13 +27,15 @@ class Deck:
     """A rectangle that gets new board: `length` of station and `arc` across the deck, canonical lengths.
 
     `supports` are the stations, from the front of the rectangle, of what carries a seam that runs across the coach; empty where
-    board lies on foam and a seam may run anywhere.
+    board lies on foam and a seam may run anywhere. `directions` says which way its courses may run: "across" the coach, "along"
+    it, or both.
     """
 
     label: str
     length: float
     arc: float
     supports: tuple[float, ...] = ()
+    directions: tuple[str, ...] = DIRECTIONS
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,14 +59,12 @@ class LayingRules:
             in both directions. Source: common practice, none published.
         joint_price_per_foot: what a foot of joint costs to tape, fill and sand; 0 counts the sheets alone, and then the last of
             them is saved by any number of joints.
-        directions: "across" for courses that run across the coach, "along" for courses that run along it, or both.
     """
 
     stagger: float = 0.0
     least_piece: float = 0.0
     turned: bool = True
     joint_price_per_foot: Decimal = Decimal(0)
-    directions: tuple[str, ...] = DIRECTIONS
 
 
 def ticks(length: float) -> int:
@@ -88,6 +88,9 @@ def check_request(decks: tuple[Deck, ...], sizes: tuple[SheetSize, ...], rules: 
         check_length(deck.arc, "deck arc", f"decks/{at}/arc")
         for station in deck.supports:
             check_length(station, "support", f"decks/{at}/supports")
+        if not deck.directions or not set(deck.directions) <= set(DIRECTIONS):
+            where = f"decks/{at}/directions"
+            raise LayoutError("expected courses across, along, or both", field=where, value=deck.directions)
     if not sizes:
         raise LayoutError("expected at least one size of sheet", field="sizes")
     for at, size in enumerate(sizes):
@@ -103,8 +106,6 @@ def check_request(decks: tuple[Deck, ...], sizes: tuple[SheetSize, ...], rules: 
         raise LayoutError(
             "expected a price of joint of 0 or more", field="joint_price_per_foot", value=str(rules.joint_price_per_foot)
         )
-    if not rules.directions or not set(rules.directions) <= set(DIRECTIONS):
-        raise LayoutError("expected courses across, along, or both", field="directions", value=rules.directions)
 
 
 def check_length(length: float, name: str, field: str, *, above: bool = False) -> None:

@@ -48,7 +48,7 @@ def divisions(at: int, deck: Deck, sizes: Sequence[SheetSize], rules: LayingRule
         at: place of the deck in the request.
         deck: with two sides above 0.
         sizes: that can be bought.
-        rules: directions, least piece, and whether pieces may be turned.
+        rules: the least piece.
     """
     length, arc = ticks(deck.length), ticks(deck.arc)
     supports = tuple(sorted({ticks(station) for station in deck.supports if 0 < ticks(station) < length})) or None
@@ -56,10 +56,10 @@ def divisions(at: int, deck: Deck, sizes: Sequence[SheetSize], rules: LayingRule
         supports = None
     elif supports is None:
         supports = ()
-    deepest = _deepest(sizes, turned=rules.turned)
+    deepest = _deepest(sizes)
     found = []
     for direction in ("across", "along"):
-        if direction in rules.directions:
+        if direction in deck.directions:
             run, side = (arc, length) if direction == "across" else (length, arc)
             least = (min(ticks(rules.least_piece), run), min(ticks(rules.least_piece), side))
             places, stops = (supports, None) if direction == "across" else (None, supports)
@@ -68,7 +68,7 @@ def divisions(at: int, deck: Deck, sizes: Sequence[SheetSize], rules: LayingRule
     return tuple(found)
 
 
-def _deepest(sizes: Sequence[SheetSize], *, turned: bool) -> tuple[int, ...]:
+def _deepest(sizes: Sequence[SheetSize]) -> tuple[int, ...]:
     """How deep a course of whole sheets can be, the deepest first."""
     return tuple(sorted({ticks(size.width) for size in sizes}, reverse=True))
 

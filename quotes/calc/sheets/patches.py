@@ -9,11 +9,12 @@ the number of patches need not be.
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import combinations, pairwise
 from typing import NamedTuple
 
+from quotes.calc.sheets.cutting import sheets_for
 from quotes.calc.sheets.decks import Deck, LayingRules, LayoutError, SheetSize, canonical, check_length, check_request, ticks
 from quotes.calc.sheets.plan import JointLine
 
@@ -45,12 +46,16 @@ class Patch:
 
 @dataclass(frozen=True, slots=True)
 class PatchPlan:
-    """Patches front to rear, the joints round them, each once, and their sums; canonical."""
+    """Patches front to rear, the joints round them, each once, and their sums; canonical.
+
+    `sheets` counts the whole sheets that they are cut from, each patch from the first size that holds it.
+    """
 
     patches: tuple[Patch, ...]
     joints: tuple[JointLine, ...]
     area: float
     joint_length: float
+    sheets: int
 
 
 class _Box(NamedTuple):
@@ -245,7 +250,22 @@ def _told(boxes: Sequence[_Box], deck: Deck, bench: _Bench) -> PatchPlan:
         for box in boxes
     )
     joints = _joint_lines(boxes, deck, bench)
-    return PatchPlan(patches, joints, sum(patch.area for patch in patches), sum(line.end - line.start for line in joints))
+    return PatchPlan(
+        patches=patches,
+        joints=joints,
+        area=sum(patch.area for patch in patches),
+        joint_length=sum(line.end - line.start for line in joints),
+        sheets=_sheets(boxes, bench),
+    )
+
+
+def _sheets(boxes: Sequence[_Box], bench: _Bench) -> int:
+    """Whole sheets, each patch from the first size that holds it."""
+    sides: dict[tuple[int, int], list[tuple[int, int]]] = {}
+    for box in boxes:
+        size = next(size for size in bench.sheets if replace(bench, sheets=(size,)).fits(box))
+        sides.setdefault(size, []).append((box.end - box.start, box.far - box.near))
+    return sum(sheets_for(pieces, size) for size, pieces in sides.items())
 
 
 def _joint_lines(boxes: Sequence[_Box], deck: Deck, bench: _Bench) -> tuple[JointLine, ...]:

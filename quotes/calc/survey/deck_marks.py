@@ -4,9 +4,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from costbase.calc.units import show
-from quotes.calc.geometry import Section, Span
+from quotes.calc.geometry import Section, Span, profile
 from quotes.calc.survey.grid import Cell, course_of, courses, grid, place_of
-from quotes.calc.survey.marks import CONDITIONS, CellMark, Survey
+from quotes.calc.survey.marks import CONDITIONS, LANES, CellMark, Survey
 from quotes.calc.survey.notes import Notes, Part, left
 from quotes.calc.survey.rules import SeverityRules
 
@@ -44,6 +44,36 @@ def _seen(cell: Cell, about: list[tuple[str, str]]) -> SeenCell:
         return SeenCell(cell, "", ())
     worst = max((condition for condition, _ in about), key=CONDITIONS.index)
     return SeenCell(cell, worst, tuple(source for condition, source in about if condition == worst))
+
+
+@dataclass(frozen=True, slots=True)
+class DamagedPlace:
+    """A cell whose deck is replaced: stations from the front of the span, offsets from the driver edge of the deck."""
+
+    start: float
+    end: float
+    near: float
+    far: float
+
+
+def damaged_places(cells: tuple[SeenCell, ...], section: Section, span: Span, rules: SeverityRules) -> tuple[DamagedPlace, ...]:
+    """The cells of a span whose deck is to be replaced, each by itself; none where the section has no deck.
+
+    Args:
+        cells: of the span, as `cell_conditions` gives them.
+        section: of the span.
+        span: of the scope.
+        rules: which conditions are replaced.
+    """
+    if section.deck == "none":
+        return ()
+    lane = profile(section).crown_arc / len(LANES)
+    return tuple(
+        DamagedPlace(seen.cell.start - span.start, seen.cell.end - span.start, lane * at, lane * (at + 1))
+        for seen in cells
+        if seen.condition and rules.replaces(seen.condition)
+        for at in (LANES.index(seen.cell.lane),)
+    )
 
 
 def read_deck(

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from quotes.calc.geometry import Roof, Scope, Section, Span, check_scope, is_whole, whole
 from quotes.calc.survey.checked import check_survey
-from quotes.calc.survey.deck_marks import SeenCell, cell_conditions
+from quotes.calc.survey.deck_marks import DamagedPlace, SeenCell, cell_conditions, damaged_places
 from quotes.calc.survey.found import BandedReading, Found, found_in
 from quotes.calc.survey.grid import place_in, place_of
 from quotes.calc.survey.marks import Finding, Survey
@@ -28,10 +28,12 @@ class SectionReading:
         exposure_scale: share of its exposure that is left, 0 to 1, by what carries the marks: "cells" (all in
             scope), "kept_cells" (outside replaced courses), "edge_strips", "cap_strips", "ac_rings", "rings";
             1 where nothing is marked.
+        damaged: places whose deck is soft or rotten; none where there is no deck.
     """
 
     values: dict[str, float | bool]
     exposure_scale: dict[str, float]
+    damaged: tuple[DamagedPlace, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +104,10 @@ def read_survey(survey: Survey, roof: Roof, scope: Scope, rules: SeverityRules) 
         wet_share=shares.wet,
         roof_checked_share=of_roof.checked,
         roof_wet_share=of_roof.wet,
-        sections={label: _section(seen[label], found[label], rules) for label in seen},
+        sections={
+            span.section: _section(seen[span.section], found[span.section], cells[span.section], roof, span, rules)
+            for span in scope
+        },
         findings=findings,
         damage_marks=tuple(mark for one in seen.values() for mark in one.damage_marks),
         bands=tuple(reading for one in found.values() for reading in one.bands),
@@ -113,9 +118,12 @@ def read_survey(survey: Survey, roof: Roof, scope: Scope, rules: SeverityRules) 
     )
 
 
-def _section(seen: Seen, found: Found, rules: SeverityRules) -> SectionReading:
+def _section(
+    seen: Seen, found: Found, cells: tuple[SeenCell, ...], roof: Roof, span: Span, rules: SeverityRules
+) -> SectionReading:
     dry = rules.dry_days_when_damp if seen.damp else 0.0
-    return SectionReading({**found.values, **seen.values, "dry_days": dry}, seen.exposure_scale)
+    damaged = damaged_places(cells, roof.section(span.section), span, rules)
+    return SectionReading({**found.values, **seen.values, "dry_days": dry}, seen.exposure_scale, damaged)
 
 
 def _in_scope(roof: Roof, scope: Scope, finding: Finding) -> bool:

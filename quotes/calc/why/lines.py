@@ -140,13 +140,22 @@ def why_material(context: Context, slug: str) -> Why:
 def _need_steps(collected: MeasureSteps, part: Part, line: MaterialLine) -> None:
     take, material = _take(collected.context, part.assembly), line.packed.material
     source, words = edition_words(take.assembly.edition), f"needed for {take.assembly.name}"
+    sizes = collected.context.quote.measured.sizes()
+    stands_for = next((slug for slug, bought in sizes.items() if _is_bought(material.slug, bought)), "")
     needs = zip(take.assembly.materials, compile_assembly(take.assembly).needs, strict=True)
-    formulas = [formula for need, formula in needs if need.material == material.slug]
+    formulas = [formula for need, formula in needs if need.material in (material.slug, stands_for)]
     for label, _ in take.by_section:
         for formula in formulas:
             collected.formula(words, formula, label, material.unit, source)
-    if len(take.by_section) * len(formulas) > 1:
+    if stands_for and sizes[stands_for] != ((stands_for, sizes[stands_for][0][1]),):
+        text = f"{words}: the part of it that the layout takes in this size"
+        collected.steps.append(WhyStep(text, number(part.net), material.unit, "rule: layout of the deck"))
+    elif len(take.by_section) * len(formulas) > 1:
         collected.steps.append(WhyStep(f"{words}, all together", number(part.net), material.unit, ""))
+
+
+def _is_bought(slug: str, sizes: tuple[tuple[str, int], ...]) -> bool:
+    return any(bought == slug for bought, _ in sizes)
 
 
 def _count_step(context: Context, packed: Packed) -> WhyStep:

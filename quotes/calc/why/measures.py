@@ -4,19 +4,15 @@ A measure is explained once in an answer, before the first step that uses it: wh
 geometry of a section, the layout of the deck, or the formula it is derived by, down to what was said.
 """
 
-from typing import cast
-
 from costbase.calc.formula import Formula, Step
 from costbase.calc.measures import MEASURES, formula_of
-from costbase.calc.units import show
 from quotes.calc.geometry import Span, explain_geometry
-from quotes.calc.sheets import DECK_SHEET
 from quotes.calc.takeoff import Value, Values
+from quotes.calc.why.boards import SLUGS, board_steps, starts_from
 from quotes.calc.why.said import said, source_of
 from quotes.calc.why.steps import Context, WhyStep, in_entry_unit, measure_value, number
 
 _TOGETHER = {"sum": "all sections together", "most": "the most of any section", "any": "in any section"}
-_SHEET_RULE = "rule: layout of the deck"
 _RECORDED = "the coach's record"
 # What the geometry repeats on the way to a width is a measure of its own, which is told once under its own name.
 _STARTS_FROM: dict[str, tuple[str, ...]] = {
@@ -67,7 +63,7 @@ class MeasureSteps:
             self._together(slug)
         elif MEASURES[slug].source == "coach":
             self._geometry(slug, place)
-        elif slug in _SHEETS:
+        elif slug in SLUGS:
             self._sheets(slug, place)
         else:
             self._one(slug, place, label)
@@ -114,31 +110,13 @@ class MeasureSteps:
         return next(span for span in self.context.quote.scope if span.section == label)
 
     def _sheets(self, slug: str, label: str) -> None:
-        """The layout of the deck: courses along, sheets across."""
-        text, inputs = _SHEETS[slug]
-        for name in inputs:
+        """The layout of the deck, or the patches of its damage."""
+        for name in starts_from(self.context, slug, label):
             self.measure(name, label)
-        shown = measure_value(slug, cast(float, self.values(label)[slug]))
-        self.steps.append(WhyStep(f"{slug}{self._of(label)} = {text}", *shown, _SHEET_RULE))
+        self.steps += board_steps(self.context, slug, label, f"{slug}{self._of(label)}")
 
 
 def _geometry_step(step: Step, text: str, source: str) -> WhyStep:
     words = text + (f" ({step.note})" if step.note and step.note != _RECORDED else "")
     value = step.value if isinstance(step.value, str) else number(float(step.value))
     return WhyStep(words, value, step.unit, source)
-
-
-_COURSE, _LONG = show(DECK_SHEET.width, "ft"), show(DECK_SHEET.length, "ft")
-_SHEETS: dict[str, tuple[str, tuple[str, ...]]] = {
-    "roof_courses": (f"courses of {_COURSE} in the whole deck, ceil(roof_length / {_COURSE})", ("roof_length",)),
-    "deck_courses": (
-        f"courses that are replaced, ceil(roof_length * deck_replaced_share / {_COURSE})",
-        ("roof_length", "deck_replaced_share"),
-    ),
-    "sheets_across": (f"sheets of {_LONG} side by side, ceil(crown_arc / {_LONG})", ("crown_arc",)),
-    "deck_sheets": ("deck_courses * sheets_across, an offcut starts no course", ("deck_courses", "sheets_across")),
-    "deck_joint_length": (
-        "min(deck_courses + 1, roof_courses - 1) * crown_arc, between courses and to what stays; none without a course",
-        ("deck_courses", "roof_courses", "crown_arc"),
-    ),
-}
