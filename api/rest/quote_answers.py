@@ -67,6 +67,8 @@ def quote_answer(shop: Shop, role: str, row: Mapping[str, Any], parts: Parts) ->
             "by_phase": totals["hours_by_phase"],
             "by_trade": totals["hours_by_trade"],
         },
+        "amounts_by_kind": _by_kind(totals, digits),
+        "counted": [_counted(work, digits) for work in totals.get("counted", [])],
         "amounts_by_phase": {phase: fixed(value, digits) for phase, value in totals["amounts_by_phase"].items()},
         "forecast": {
             **{name: fixed(row[name], digits) for name in ("p50", "p80", "p90")},
@@ -128,6 +130,16 @@ def _amounts(row: Mapping[str, Any], totals: Mapping[str, Any], digits: int, rol
         cost, base = Decimal(str(row["cost"])), Decimal(str(row["base"]))
         amounts |= {"cost": fixed(cost, digits), "margin": fixed(base - cost, digits)}
     return amounts
+
+
+def _by_kind(totals: Mapping[str, Any], digits: int) -> Row | None:
+    """None for a quote from before lines were told apart by kind."""
+    found = totals.get("amounts_by_kind")
+    return {kind: fixed(value, digits) for kind, value in found.items()} if found else None
+
+
+def _counted(work: Mapping[str, Any], digits: int) -> Row:
+    return {**work, **{name: fixed(work[name], digits) for name in ("set_up", "amount")}}
 
 
 def _offered(totals: Mapping[str, Any], digits: int, role: str) -> Row:

@@ -71,6 +71,26 @@ class HoursShape(serializers.Serializer[Any]):
     by_trade = serializers.DictField(child=serializers.CharField())
 
 
+class ByKindShape(serializers.Serializer[Any]):
+    """The visible work by kind; the three add up to it."""
+
+    firm = serializers.CharField(help_text="A price; freight and the shop's lines too.")
+    counted = serializers.CharField(help_text="Settled by what is found when the roof is open.")
+    option = serializers.CharField(help_text="Options that are sold.")
+
+
+class CountedWorkShape(serializers.Serializer[Any]):
+    """One counted assembly: the sums of its lines, which say each at what it is settled."""
+
+    assembly = serializers.CharField()
+    name = serializers.CharField()
+    quantity = serializers.CharField()
+    unit = serializers.CharField()
+    unit_price = serializers.CharField()
+    set_up = serializers.CharField()
+    amount = serializers.CharField()
+
+
 class ForecastShape(serializers.Serializer[Any]):
     """The shop's forecast of the final cost; never the owner's limit."""
 
@@ -158,10 +178,22 @@ class SectionShareShape(serializers.Serializer[Any]):
     share = serializers.CharField(help_text="Of the assembly's quantity, 0 to 1.")
 
 
+class CountedPriceShape(serializers.Serializer[Any]):
+    """At what a line of counted work is settled: quantity x unit price + set-up is what is quoted."""
+
+    quantity = serializers.CharField(help_text="What was quoted, in the unit.")
+    unit = serializers.CharField()
+    unit_price = serializers.CharField(help_text="Billed less for each that is not found; six decimals.")
+    set_up = serializers.CharField(help_text="Stays, however little is found.")
+
+
 class PartShape(serializers.Serializer[Any]):
     assembly = serializers.CharField()
     net = serializers.CharField()
     sections = SectionShareShape(many=True, required=False, help_text="Empty for work of the whole quote.")
+    kind = serializers.CharField(required=False, help_text="Of the assembly: firm, counted or option.")
+    amount = serializers.CharField(required=False, help_text="Its share of the line; the shares add up to it.")
+    counted = CountedPriceShape(required=False, help_text="Counted work only.")
 
 
 class LineDetailsShape(serializers.Serializer[Any]):
@@ -172,6 +204,7 @@ class LineDetailsShape(serializers.Serializer[Any]):
     template_hours = serializers.CharField(required=False, help_text="Labour: hours before multipliers.")
     factor = serializers.CharField(required=False, help_text="Labour: the multipliers together.")
     multipliers = ConditionShape(many=True, required=False)
+    counted = CountedPriceShape(required=False, help_text="Labour of counted work: at what it is settled.")
     unit = serializers.CharField(required=False, help_text="Material: unit of use.")
     net = serializers.CharField(required=False, help_text="Material: need in units of use.")
     with_waste = serializers.CharField(required=False)
@@ -198,7 +231,7 @@ class LineShape(serializers.Serializer[Any]):
     trade = serializers.CharField()
     name = serializers.CharField()
     phase = serializers.CharField()
-    price_kind = serializers.CharField()
+    price_kind = serializers.CharField(help_text="firm, counted or option; mixed where several kinds share a material.")
     quantity = serializers.CharField()
     unit = serializers.CharField()
     price = serializers.CharField()
@@ -288,6 +321,8 @@ class QuoteShape(BriefShape):
     taxes = TaxesShape()
     hours = HoursShape()
     amounts_by_phase = serializers.DictField(child=serializers.CharField())
+    amounts_by_kind = ByKindShape(allow_null=True, help_text="Null: a quote from before lines were told apart by kind.")
+    counted = CountedWorkShape(many=True)
     forecast = ForecastShape()
     offered = OfferedShape()
     days = DaysShape()

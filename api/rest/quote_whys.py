@@ -23,6 +23,7 @@ from quotes.calc.why import (
     WhyStep,
     why_allowance,
     why_amount,
+    why_counted,
     why_freight,
     why_labour,
     why_material,
@@ -62,6 +63,7 @@ class WhyIndexShape(serializers.Serializer[Any]):
     lines = serializers.ListField(child=serializers.CharField())
     amounts = serializers.ListField(child=serializers.CharField())
     components = serializers.ListField(child=serializers.CharField())
+    counted = serializers.ListField(child=serializers.CharField(), help_text="Unit price of each counted assembly.")
     options = serializers.ListField(
         child=serializers.CharField(), help_text="Each offered option, and all together; empty where none is offered."
     )
@@ -112,6 +114,7 @@ class QuoteWhys(_WhyView):
                 "lines": [f"{below}/lines/{at}/why" for at in lines.values_list("position", flat=True)],
                 "amounts": [f"{below}/amounts/{name}/why" for name in AMOUNTS],
                 "components": [f"{below}/components/{at}/why" for at in components.values_list("position", flat=True)],
+                "counted": [f"{below}/counted/{work['assembly']}/why" for work in quote.totals.get("counted", [])],
                 "options": _option_paths(quote, below),
                 "tier": f"{below}/tier/why",
                 "allowance": f"{below}/why-allowance",
@@ -165,6 +168,18 @@ class ComponentWhy(_WhyView):
         part: QuoteComponent = get_object_or_404(rows, position=position)
         stored = f"{part.unit_price:.6f}"
         return self.answer(quote, part.name, stored, lambda context: why_unit_price(context, part.slug, part.construction))
+
+
+class CountedWhy(_WhyView):
+    roles: ClassVar = {"GET": READERS}
+
+    @operation("why_counted", "Why is counted work settled at this unit price?", answers={200: WhyShape})
+    def get(self, request: Request, quote_id: int, slug: str) -> Response:
+        quote = self.quote(quote_id)
+        work = next((one for one in quote.totals.get("counted", []) if one["assembly"] == slug), None)
+        if work is None:
+            raise Http404(f"The quote has no counted work '{slug}'.")
+        return self.answer(quote, work["name"], work["unit_price"], lambda context: why_counted(context, slug))
 
 
 class OptionWhy(_WhyView):

@@ -41,6 +41,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("shops/<slug:shop>/quotes/<int:quote_id>/lines/<int:position>/why", quote_whys.LineWhy.as_view()),
     path("shops/<slug:shop>/quotes/<int:quote_id>/amounts/<slug:name>/why", quote_whys.AmountWhy.as_view()),
     path("shops/<slug:shop>/quotes/<int:quote_id>/components/<int:position>/why", quote_whys.ComponentWhy.as_view()),
+    path("shops/<slug:shop>/quotes/<int:quote_id>/counted/<slug:slug>/why", quote_whys.CountedWhy.as_view()),
     path("shops/<slug:shop>/quotes/<int:quote_id>/options/why", quote_whys.OptionsWhy.as_view()),
     path("shops/<slug:shop>/quotes/<int:quote_id>/options/<slug:slug>/why", quote_whys.OptionWhy.as_view()),
     path("shops/<slug:shop>/quotes/<int:quote_id>/tier/why", quote_whys.TierWhy.as_view()),

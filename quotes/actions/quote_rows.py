@@ -4,11 +4,12 @@ Numbers go as JSON strings, so that PostgreSQL reads exact decimals; `quote_stat
 """
 
 from collections.abc import Mapping
+from dataclasses import asdict
 from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
-from costbase.calc.money import decimal_quantity, unit_price
+from costbase.calc.money import Currency, decimal_quantity, unit_price
 from costbase.calc.units import show
 from costbase.models import Shop
 from costbase.scope import Actor
@@ -17,6 +18,16 @@ from quotes.actions.priced import ENGINE, Draft, Priced
 from quotes.calc.days import Days
 from quotes.calc.hidden import HiddenComponent
 from quotes.calc.inputs import DaysOverride
+from quotes.calc.kinds import (
+    CountedPrice,
+    MaterialShare,
+    amounts_by_kind,
+    by_assembly,
+    counted_labour,
+    counted_work,
+    material_kind,
+    material_shares,
+)
 from quotes.calc.labour import LabourLine, hours_by_phase, hours_by_trade
 from quotes.calc.options import Offered
 from quotes.calc.pricing import FreightLine, MaterialLine, ShopLine, amounts_by_phase
@@ -32,15 +43,16 @@ SHARE_PLACES = 6
 
 def line_rows(worked: Worked) -> list[Row]:
     """Every line in the order of the quote: labour and material by phase of the plan, then the shop's lines."""
-    drivers = {take.assembly.slug: take for take in worked.takes}
-    rows = [_labour_row(line, drivers[line.assembly]) for line in worked.visible.labour]
-    rows += [_material_row(line, drivers) for line in worked.visible.materials]
+    takes = by_assembly(worked.takes)
+    rows = [_labour_row(line, takes[line.assembly], worked.currency) for line in worked.visible.labour]
+    rows += [_material_row(line, takes, worked.currency) for line in worked.visible.materials]
     rows += [_freight_row(line) for line in worked.visible.freight]
     rows += [_shop_row(line) for line in worked.visible.shop]
     return [{"position": at, **row} for at, row in enumerate(rows, 1)]
 
 
-def _labour_row(line: LabourLine, take: Take) -> Row:
+def _labour_row(line: LabourLine, take: Take, currency: Currency) -> Row:
+    counted = counted_labour(line, take, currency)
     return {
         "kind": "labour",
         "slug": line.assembly,
@@ -59,6 +71,7 @@ def _labour_row(line: LabourLine, take: Take) -> Row:
             "template_hours": str(line.template_hours),
             "factor": str(line.factor),
             "multipliers": [{"condition": m.slug, "factor": str(m.factor), "reason": m.reason} for m in line.multipliers],
+            **({"counted": _counted(counted)} if counted else {}),
         },
     }
 
@@ -73,7 +86,17 @@ def _sections(take: Take) -> list[Row]:
     ]
 
 
-def _material_row(line: MaterialLine, drivers: Mapping[str, Take]) -> Row:
+def _counted(price: CountedPrice) -> Row:
+    return {name: str(value) for name, value in asdict(price).items()}
+
+
+def _part(share: MaterialShare, take: Take) -> Row:
+    told: Row = {"assembly": share.part.assembly, "net": str(share.part.net), "kind": share.kind, "amount": str(share.amount)}
+    told["sections"] = _sections(take)
+    return {**told, **({"counted": _counted(share.counted)} if share.counted else {})}
+
+
+def _material_row(line: MaterialLine, takes: Mapping[str, Take], currency: Currency) -> Row:
     packed = line.packed
     material = packed.material
     return {
@@ -82,7 +105,7 @@ def _material_row(line: MaterialLine, drivers: Mapping[str, Take]) -> Row:
         "trade": "",
         "name": material.name,
         "phase": line.phase,
-        "price_kind": "firm",
+        "price_kind": material_kind(line, takes),
         "quantity": str(packed.billed),
         "unit": material.pack_name if packed.billed_in == "pack" else material.unit,
         "price": str(unit_price(line.price)),
@@ -100,10 +123,7 @@ def _material_row(line: MaterialLine, drivers: Mapping[str, Take]) -> Row:
             "markup": str(line.markup),
             "supply": material.supply,
             "lead_days": material.lead_days,
-            "parts": [
-                {"assembly": part.assembly, "net": str(part.net), "sections": _sections(drivers[part.assembly])}
-                for part in line.parts
-            ],
+            "parts": [_part(share, takes[share.part.assembly]) for share in material_shares(line, takes, currency)],
         },
     }
 
@@ -191,7 +211,7 @@ def _component_row(hidden: HiddenComponent, allowance: Decimal) -> Row:
 
 def totals_json(worked: Worked, offered: Offered) -> Row:
     """The amounts that are no columns: taxes, roundings, sums by phase and trade, and what offered options add."""
-    totals = worked.totals
+    totals, takes = worked.totals, by_assembly(worked.takes)
     return {
         "labour": str(worked.visible.labour_total),
         "materials": str(worked.visible.material_total),
@@ -207,6 +227,13 @@ def totals_json(worked: Worked, offered: Offered) -> Row:
         "hours_by_phase": {phase: str(hours) for phase, hours in hours_by_phase(worked.visible.labour).items()},
         "hours_by_trade": {trade: str(hours) for trade, hours in hours_by_trade(worked.visible.labour).items()},
         "amounts_by_phase": {phase: str(value) for phase, value in amounts_by_phase(worked.visible).items()},
+        "amounts_by_kind": {
+            kind: str(value) for kind, value in amounts_by_kind(worked.visible, takes, worked.currency).items()
+        },
+        "counted": [
+            {name: str(value) for name, value in asdict(work).items()}
+            for work in counted_work(worked.visible, takes, worked.currency)
+        ],
         "offered": offered_json(offered),
     }
 

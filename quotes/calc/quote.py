@@ -12,6 +12,7 @@ from costbase.calc.assemblies import Assembly
 from costbase.calc.cost_base import CostBase
 from costbase.calc.errors import CalculationError
 from costbase.calc.measures import MEASURES, SKINS
+from costbase.calc.money import Currency
 from quotes.calc.cautions import cautions
 from quotes.calc.contingency import (
     CostFactors,
@@ -56,6 +57,7 @@ class NothingToDoError(CalculationError):
 class Quote:
     """A worked quote. `multipliers` are the conditions that hold; `warnings` and `exclusions` are for people to read."""
 
+    currency: Currency
     scope: Scope
     reading: SurveyReading
     measured: Measured
@@ -110,6 +112,7 @@ def compute_quote(
         currency=cost_base.currency,
     )
     return Quote(
+        currency=cost_base.currency,
         scope=scope,
         reading=reading,
         measured=measured,

@@ -32,7 +32,8 @@ def names(document: object) -> set[str]:
 
 def paths_of_why(quoting: Quoting, quote_id: int) -> list[str]:
     index = quoting.office.get(f"quotes/{quote_id}/why").json()
-    return [*index["lines"], *index["amounts"], *index["components"], *index["options"], index["tier"], index["allowance"]]
+    several = ("lines", "amounts", "components", "counted", "options")
+    return [*(path for name in several for path in index[name]), index["tier"], index["allowance"]]
 
 
 class TestReading:
@@ -151,6 +152,7 @@ class TestAnotherShop:
             ("GET", f"{below}/lines/1/why", None),
             ("GET", f"{below}/amounts/limit/why", None),
             ("GET", f"{below}/components/1/why", None),
+            ("GET", f"{below}/counted/bracing-add/why", None),
             ("GET", f"{below}/options/why", None),
             ("GET", f"{below}/options/paint-match/why", None),
             ("GET", f"{below}/tier/why", None),

@@ -95,6 +95,7 @@ def test_reasons_are_answered_as_documented(quoting: Quoting) -> None:
         (told["lines"], "why_line"),
         (told["amounts"], "why_amount"),
         (told["components"], "why_unit_price"),
+        (told["counted"], "why_counted"),
         (told["options"][:-1], "why_option"),
         (told["options"][-1:], "why_options"),
         ([told["tier"]], "why_tier"),

@@ -109,6 +109,7 @@ def test_the_index_names_every_question(quoting: Quoting) -> None:
         "lines": [f"{path}/lines/{line['position']}/why" for line in quote["lines"]],
         "amounts": [f"{path}/amounts/{name}/why" for name in AMOUNTS],
         "components": [f"{path}/components/{part['position']}/why" for part in quote["hidden"]],
+        "counted": [f"{path}/counted/{work['assembly']}/why" for work in quote["counted"]],
         "options": [],
         "tier": f"{path}/tier/why",
         "allowance": f"{path}/why-allowance",

@@ -63,6 +63,7 @@ def assembly(
     materials: dict[str, str],
     *,
     kind: str = "firm",
+    unit: str = "ft",
     set_up_hours: float = 0.0,
 ) -> Assembly:
     return Assembly(
@@ -73,7 +74,7 @@ def assembly(
         kind=kind,
         applies="skin_off",
         driver=driver,
-        driver_unit="ft",
+        driver_unit=unit,
         constructions=frozenset({"framed"}),
         skin="",
         labour=tuple(LabourRate(slug_, rate) for slug_, rate in labour.items()),
@@ -120,6 +121,7 @@ ASSEMBLIES = (
         {"technician": "0.8 * hour"},
         {"strip": "backing_count * 6 * foot"},
         kind="counted",
+        unit="each",
         set_up_hours=0.5,
     ),
 )

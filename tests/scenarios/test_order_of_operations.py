@@ -11,6 +11,7 @@ import pytest
 from quotes.calc.contingency import NO_HISTORY, shipped_points
 from quotes.calc.geometry import Roof
 from quotes.calc.inputs import Entered, QuoteInputs
+from quotes.calc.kinds import CountedPrice, amounts_by_kind, by_assembly, counted_labour, material_shares
 from quotes.calc.labour import ChosenCondition
 from quotes.calc.quote import Quote, compute_quote
 from quotes.calc.severity import SeverityRules
@@ -94,6 +95,22 @@ def test_hidden_work_and_what_is_set_aside_are_the_page_s(quote: Quote) -> None:
     assert quote.totals.allowance == Decimal("41.32")
     assert quote.totals.contingency == Decimal("137.71")
     assert quote.totals.reserve == Decimal("96.39")
+
+
+def test_counted_work_keeps_what_it_is_settled_at(quote: Quote) -> None:
+    takes = by_assembly(quote.takes)
+    (line,) = [line for line in quote.visible.labour if line.assembly == "backing-frame"]
+    (strip,) = [line for line in quote.visible.materials if line.packed.material.slug == "strip"]
+    labour = counted_labour(line, takes["backing-frame"], quote.currency)
+    (share,) = material_shares(strip, takes, quote.currency)
+
+    assert labour == CountedPrice(Decimal(1), "each", Decimal("80.000000"), Decimal("50.00"))
+    assert share.counted == CountedPrice(Decimal(1), "each", Decimal("7.710000"), Decimal("0.00"))
+    assert amounts_by_kind(quote.visible, takes, quote.currency) == {
+        "firm": Decimal("3354.08"),
+        "counted": Decimal("137.71"),
+        "option": Decimal("0.00"),
+    }
 
 
 def test_limit_tax_and_rounding_are_the_page_s(quote: Quote) -> None:

@@ -7,6 +7,7 @@ Every answer walks the stored inputs again and lands on the stored amount: `said
 
 from quotes.calc.why.allowance import why_allowance
 from quotes.calc.why.amounts import AMOUNTS, why_amount
+from quotes.calc.why.counted import why_counted
 from quotes.calc.why.lines import why_freight, why_labour, why_material, why_shop
 from quotes.calc.why.options import why_option, why_options
 from quotes.calc.why.steps import Context, NothingToExplainError, Why, WhyStep
@@ -21,6 +22,7 @@ __all__ = [
     "WhyStep",
     "why_allowance",
     "why_amount",
+    "why_counted",
     "why_freight",
     "why_labour",
     "why_material",

@@ -21,9 +21,9 @@ def why_labour(context: Context, assembly: str, trade: str) -> Why:
     line = next((x for x in context.quote.visible.labour if (x.assembly, x.trade) == (assembly, trade)), None)
     if line is None:
         raise NothingToExplainError(f"the quote has no labour line of {trade} for {assembly}")
-    take = _take(context, assembly)
+    take = take_of(context, assembly)
     collected = MeasureSteps(context)
-    _quantity_steps(collected, take)
+    quantity_steps(collected, take)
     _hour_steps(collected, take, line)
     rate, unit = context.cost_base.trades[trade], f"{context.currency}/h"
     steps = [
@@ -35,7 +35,8 @@ def why_labour(context: Context, assembly: str, trade: str) -> Why:
     return Why(f"labour: {line.name}, {trade}", line.amount, tuple(steps))
 
 
-def _take(context: Context, assembly: str) -> Take:
+def take_of(context: Context, assembly: str) -> Take:
+    """The take-off of an assembly that the quote has."""
     return next(take for take in context.quote.takes if take.assembly.slug == assembly)
 
 
@@ -44,7 +45,8 @@ def _money(context: Context, amount: Decimal) -> tuple[str, str, str]:
     return context.money(amount), context.currency, ""
 
 
-def _quantity_steps(collected: MeasureSteps, take: Take) -> None:
+def quantity_steps(collected: MeasureSteps, take: Take) -> None:
+    """Adds the steps to how much there is of an assembly: in each section, together, and as far as the plan takes it."""
     assembly = take.assembly
     unit, source = assembly.driver_unit, edition_words(assembly.edition)
     for label, _ in take.by_section:
@@ -138,7 +140,7 @@ def why_material(context: Context, slug: str) -> Why:
 
 
 def _need_steps(collected: MeasureSteps, part: Part, line: MaterialLine) -> None:
-    take, material = _take(collected.context, part.assembly), line.packed.material
+    take, material = take_of(collected.context, part.assembly), line.packed.material
     source, words = edition_words(take.assembly.edition), f"needed for {take.assembly.name}"
     sizes = collected.context.quote.measured.sizes()
     stands_for = next((slug for slug, bought in sizes.items() if _is_bought(material.slug, bought)), "")
