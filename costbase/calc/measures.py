@@ -137,10 +137,7 @@ def derive(level: str, values: Values) -> dict[str, Value]:
     """
     visible = names(level)
     _refuse_unknown(values, visible)
-    known: dict[str, Value] = {
-        measure.slug: measure.unset for measure in MEASURES.values() if measure.unset is not None and measure.level == level
-    }
-    known.update(values)
+    known = {**_unset(level), **values}
     if level == "quote":
         return known
     _refuse_missing(known)
@@ -152,13 +149,23 @@ def derive(level: str, values: Values) -> dict[str, Value]:
     return known
 
 
+@cache
+def _unset(level: str) -> dict[str, Value]:
+    """What holds of the measures of a level where nobody said anything."""
+    return {m.slug: m.unset for m in MEASURES.values() if m.unset is not None and m.level == level}
+
+
 def _refuse_unknown(values: Values, visible: Mapping[str, Kind]) -> None:
+    if values.keys() <= visible.keys():
+        return
     raise_faults(
         [UnknownMeasureError(f"unknown measure {slug!r}", field=slug, value=slug) for slug in values if slug not in visible]
     )
 
 
 def _refuse_missing(known: Values) -> None:
+    if known.keys() >= _needed_set():
+        return
     raise_faults(
         [
             MissingMeasureError(f"expected a value of {slug} ({MEASURES[slug].definition})", field=slug)
@@ -173,6 +180,11 @@ def _needed() -> tuple[str, ...]:
     """Measures that derived ones name and that have no formula themselves."""
     inputs = {name for slug in derived_order() for name in formula_of(slug).inputs}
     return tuple(sorted(name for name in inputs if MEASURES[name].formula is None))
+
+
+@cache
+def _needed_set() -> frozenset[str]:
+    return frozenset(_needed())
 
 
 @cache
@@ -206,18 +218,28 @@ def over_sections(sections: Sequence[Values]) -> dict[str, Value]:
     """
     if not sections:
         raise MeasureError("expected at least one roof section")
+    if len(sections) == 1:
+        # Most roofs are one section, and what it comes to by itself needs no adding up.
+        (only,) = sections
+        return {slug: only[slug] for slug, _ in _combined() if slug in only}
     return {
-        slug: _together(measure, [values[slug] for values in sections])
-        for slug, measure in MEASURES.items()
-        if measure.combine in ("sum", "most", "any") and all(slug in values for values in sections)
+        slug: _together(combine, [values[slug] for values in sections])
+        for slug, combine in _combined()
+        if all(slug in values for values in sections)
     }
 
 
-def _together(measure: Measure, parts: Sequence[Value]) -> Value:
-    if measure.combine == "any":
+@cache
+def _combined() -> tuple[tuple[str, str], ...]:
+    """The measures that sections come to together, with how they do."""
+    return tuple((slug, measure.combine) for slug, measure in MEASURES.items() if measure.combine in ("sum", "most", "any"))
+
+
+def _together(combine: str, parts: Sequence[Value]) -> Value:
+    if combine == "any":
         return any(parts)
     numbers = cast(Sequence[float], parts)
-    return max(numbers) if measure.combine == "most" else sum(numbers)
+    return max(numbers) if combine == "most" else sum(numbers)
 
 
 def check_values(values: Values, *, allowed: Iterable[str] | None = None) -> None:

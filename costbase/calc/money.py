@@ -14,6 +14,7 @@ Half up means that a tie goes away from zero, so that a credit takes back exactl
 for a locale mostly rounds half to even: quantise here first, format after.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import (
@@ -27,7 +28,6 @@ from decimal import (
     InvalidOperation,
     Overflow,
 )
-from fractions import Fraction
 
 from costbase.calc.errors import CalculationError
 from costbase.calc.units import half_up_scaled
@@ -109,6 +109,7 @@ class Currency:
 
 
 _CURRENCIES = {code: Currency(code, digits) for digits, codes in _CODES_BY_DIGITS.items() for code in codes.split()}
+_ONE = Decimal(1)
 _LAST_PLACE = {places: Decimal((0, (1,), -places)) for places in range(UNIT_PRICE_PLACES + 1)}
 _REFUSED = [InvalidOperation, DivisionByZero, Overflow]
 # A product that is not exact within 400 digits has no business in a quote, and is an error.
@@ -139,7 +140,7 @@ def decimal_quantity(x: float, places: int = 4) -> Decimal:
     Raises:
         UnitError: x is not finite.
     """
-    return Decimal(f"{half_up_scaled(x, places)}E-{places}")
+    return Decimal(half_up_scaled(x, places)).scaleb(-places, _EXACT)
 
 
 def extend(quantity: Decimal, price: Decimal, currency: Currency) -> Decimal:
@@ -153,6 +154,14 @@ def extend(quantity: Decimal, price: Decimal, currency: Currency) -> Decimal:
     Raises:
         MoneyError: a number is no finite Decimal, or the amount is beyond what a quote can hold.
     """
+    if type(quantity) is type(price) is Decimal:
+        # Every line of every quote comes by here: what is an amount at once needs no words for what it is not.
+        try:
+            rounded = _EXACT.multiply(quantity, price).quantize(_LAST_PLACE[currency.digits], None, _HALF_UP)
+            if rounded and -AMOUNT_BELOW < rounded < AMOUNT_BELOW:
+                return rounded
+        except DecimalException:
+            pass
     return _to_currency(_times(quantity, price, "a quantity", "a price"), currency)
 
 
@@ -167,7 +176,7 @@ def marked_up(price: Decimal, markup: Decimal) -> Decimal:
         MoneyError: a number is no finite Decimal.
     """
     try:
-        factor = _EXACT.add(Decimal(1), _number(markup, "a markup"))
+        factor = _EXACT.add(_ONE, _number(markup, "a markup"))
     except DecimalException as error:
         raise _absurd(markup) from error
     return _times(price, factor, "a price", "a markup")
@@ -288,20 +297,27 @@ def split_quantity(total: Decimal, parts: Sequence[Decimal], places: int = 4) ->
 
 
 def _split(total: Decimal, parts: Sequence[Decimal], places: int) -> tuple[Decimal, ...]:
-    weights = [Fraction(_number(part, "a part")) for part in parts]
-    whole = sum(weights, Fraction(0))
-    if any(weight < 0 for weight in weights) or (whole == 0 and total != 0):
+    if any(_number(part, "a part") < 0 for part in parts) or (total != 0 and not any(parts)):
         words = ", ".join(map(str, parts)) or "none"
         raise MoneyError(f"expected parts of 0 or more that can take {total}, not {words}", value=tuple(parts))
+    weights = _whole_numbers(parts)
+    whole = sum(weights) or 1
     units = abs(int(total.scaleb(places, _EXACT)))
-    exact = [units * weight / whole if whole else Fraction(0) for weight in weights]
-    counts = [int(share) for share in exact]
+    shares = [divmod(units * weight, whole) for weight in weights]
+    counts = [count for count, _ in shares]
     # sorted() is stable, and so the earlier of equal remainders comes first.
-    by_remainder = sorted(range(len(exact)), key=lambda place: counts[place] - exact[place])
+    by_remainder = sorted(range(len(shares)), key=lambda place: -shares[place][1])
     for place in by_remainder[: units - sum(counts)]:
         counts[place] += 1
     sign = -1 if total < 0 else 1
-    return tuple(Decimal(f"{sign * count}E-{places}") for count in counts)
+    return tuple(Decimal(sign * count).scaleb(-places, _EXACT) for count in counts)
+
+
+def _whole_numbers(parts: Sequence[Decimal]) -> list[int]:
+    """Whole numbers in the very proportion of the parts, however long their decimals are."""
+    ratios = [part.as_integer_ratio() for part in parts]
+    common = math.lcm(*(below for _, below in ratios))
+    return [above * (common // below) for above, below in ratios]
 
 
 def _number(x: object, what: str) -> Decimal:
@@ -337,7 +353,7 @@ def _divided(above: Decimal, below: Decimal) -> Decimal:
 
 def _quantise(x: Decimal, places: int, context: Context) -> Decimal:
     try:
-        rounded = x.quantize(_LAST_PLACE[places], context=context)
+        rounded = x.quantize(_LAST_PLACE[places], None, context)
     except DecimalException as error:
         raise _absurd(x) from error
     # A credit of less than half a cent is 0.00, not -0.00.

@@ -65,6 +65,8 @@ __all__ = [
 LONGEST_TEXT = 40
 # What floats lose over a quote stays far below this, and what matters in a workshop is far above.
 TOLERANCE = 1e-6
+# A fraction works its parts out at every look; a quote asks some hundreds of times.
+_RATIOS = {symbol: (unit.factor.denominator, unit.factor.numerator) for symbol, unit in BY_SYMBOL.items()}
 
 
 class UnitError(CalculationError):
@@ -258,12 +260,12 @@ def in_unit(canonical: float, unit_symbol: str) -> float:
     Raises:
         UnknownUnitError: the symbol is not in the table.
     """
-    unit = BY_SYMBOL.get(unit_symbol)
-    if unit is None:
+    ratio = _RATIOS.get(unit_symbol)
+    if ratio is None:
         message = f"unknown unit {unit_symbol!r}: expected one of {', '.join(BY_SYMBOL)}"
         raise UnknownUnitError(message, value=unit_symbol)
     # Multiplied before it is divided: whole canonical numbers come out exact in inches, feet and metres.
-    return canonical * unit.factor.denominator / unit.factor.numerator
+    return canonical * ratio[0] / ratio[1]
 
 
 def ceil_tolerant(x: float) -> int:
@@ -272,7 +274,10 @@ def ceil_tolerant(x: float) -> int:
     Raises:
         UnitError: x is not finite.
     """
-    return math.ceil(_finite(x) - TOLERANCE)
+    try:
+        return math.ceil(x - TOLERANCE)
+    except (OverflowError, ValueError):
+        raise _not_finite(x) from None
 
 
 def floor_tolerant(x: float) -> int:
@@ -281,7 +286,10 @@ def floor_tolerant(x: float) -> int:
     Raises:
         UnitError: x is not finite.
     """
-    return math.floor(_finite(x) + TOLERANCE)
+    try:
+        return math.floor(x + TOLERANCE)
+    except (OverflowError, ValueError):
+        raise _not_finite(x) from None
 
 
 def half_up_scaled(x: float, places: int) -> int:
@@ -294,7 +302,10 @@ def half_up_scaled(x: float, places: int) -> int:
         UnitError: x is not finite.
     """
     scale: int = 10**places
-    size = math.floor(abs(_finite(x)) * scale + 0.5 + TOLERANCE)
+    try:
+        size = math.floor(abs(x) * scale + 0.5 + TOLERANCE)
+    except (OverflowError, ValueError):
+        raise _not_finite(x) from None
     return -size if x < 0 else size
 
 
@@ -308,10 +319,8 @@ def round_half_up(x: float, places: int) -> float:
     return half_up_scaled(x, places) / scale
 
 
-def _finite(x: float) -> float:
-    if not math.isfinite(x):
-        raise UnitError(f"expected a finite number, not {x!r}", value=x)
-    return x
+def _not_finite(x: float) -> UnitError:
+    return UnitError(f"expected a finite number, not {x!r}", value=x)
 
 
 def _check_text(text: object, dimension: Dimension, field: str) -> None:

@@ -158,6 +158,7 @@ class Sides:
     def __init__(self, shop: Shop, day: date, overlay: Overlay) -> None:
         self._shop, self._day, self._overlay = shop, day, overlay
         self._bases: dict[tuple[str, bool], CostBase] = {}
+        self._alike: dict[tuple[object, ...], bool] = {}
 
     def both(self, inputs: QuoteInputs, factors: CostFactors) -> tuple[Side, Side]:
         """The quote without and with the drafts; a refusal takes the place of figures."""
@@ -184,8 +185,15 @@ class Sides:
     def _reads_the_same(self, inputs: QuoteInputs, worked: Worked) -> bool:
         """Whether no draft is about anything that the quote reads, so that it need not be worked out again.
 
-        A new condition may hold on a roof although the quote read none like it, so conditions are compared whole.
+        What a quote reads follows from its plan, options and conditions. A new condition may hold on a roof although the quote
+        read none like it, so conditions are compared whole.
         """
+        key = (inputs.plan, inputs.options, tuple(multiplier.slug for multiplier in worked.multipliers))
+        if key not in self._alike:
+            self._alike[key] = self._alike_for(inputs, worked)
+        return self._alike[key]
+
+    def _alike_for(self, inputs: QuoteInputs, worked: Worked) -> bool:
         try:
             before, after = self._base(inputs.plan, False), self._base(inputs.plan, True)
         except CalculationError:

@@ -200,6 +200,12 @@ def _lines(visible: Visible) -> Iterator[tuple[tuple[str, str, str], LineFigures
         unit = goods.pack_name if packed.billed_in == "pack" else goods.unit
         figures = LineFigures(goods.name, line.phase, unit, packed.billed, unit_price(line.price), line.amount, line.cost)
         yield ("material", goods.slug, ""), figures
+    for freight in visible.freight:
+        price = unit_price(freight.price)
+        yield (
+            ("material", freight.slug, ""),
+            LineFigures(freight.name, freight.phase, "order", Decimal(1), price, freight.amount, freight.cost),
+        )
     for shop in visible.shop:
         yield ("shop", shop.slug, ""), LineFigures(shop.name, "", "job", Decimal(1), shop.amount, shop.amount, Decimal(0))
 
@@ -233,11 +239,14 @@ def _change(before: T | None, after: T | None) -> Change[T] | None:
 
 
 def _same(before: object, after: object) -> bool:
+    # Most figures of most lines are the same outright; only what is not is looked at part by part.
+    if before == after:
+        return True
     if isinstance(before, float) and isinstance(after, float):
         return math.isclose(before, after, rel_tol=_TOLERANCE)
     if isinstance(before, tuple) and isinstance(after, tuple):
         return len(before) == len(after) and all(map(_same, before, after))
-    return before == after
+    return False
 
 
 def _words(before: Mapping[str, tuple[str, ...]], after: Mapping[str, tuple[str, ...]]) -> Iterator[tuple[str, WordsChange]]:

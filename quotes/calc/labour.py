@@ -7,7 +7,9 @@ other and stop at a cap. The size of the crew changes how long the work takes, n
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import NamedTuple
 
+from costbase.calc.assemblies import Assembly
 from costbase.calc.cost_base import Condition, Trade
 from costbase.calc.errors import CalculationError
 from costbase.calc.money import Currency, decimal_quantity, extend
@@ -15,6 +17,7 @@ from quotes.calc.takeoff import Take
 
 MULTIPLIER_CAP = Decimal(2)  # common practice, none published: beyond it the template itself is wrong
 HOUR_PLACES = 4
+_ONE = Decimal(1)
 REFIT = "refit"
 
 
@@ -47,8 +50,7 @@ class Multiplier:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class LabourLine:
+class LabourLine(NamedTuple):
     """Hours of one trade for one assembly, priced.
 
     `template_hours` are the hours before multipliers (four decimals), `hours` after them (four decimals); `amount` is hours x
@@ -116,11 +118,20 @@ def labour_lines(
     """
     lines = []
     for take in takes:
-        on_it = tuple(m for m in multipliers if acts_on(conditions[m.slug], take.assembly.slug, take.assembly.phase))
+        assembly = take.assembly
+        on_it = tuple([m for m in multipliers if acts_on(conditions[m.slug], assembly.slug, assembly.phase)])
+        factor = _factor(on_it)
         for slug, hours in take.hours.items():
             if hours > 0:
-                lines.append(_line(take, slug, hours, trade_of(trades, slug), on_it, currency))
+                lines.append(_line(assembly, trade_of(trades, slug), hours, on_it, factor, currency))
     return tuple(lines)
+
+
+def _factor(on_it: tuple[Multiplier, ...]) -> Decimal:
+    factor = _ONE
+    for multiplier in on_it:
+        factor *= multiplier.factor
+    return min(factor, MULTIPLIER_CAP)
 
 
 def trade_of(trades: Mapping[str, Trade], slug: str) -> Trade:
@@ -135,28 +146,26 @@ def trade_of(trades: Mapping[str, Trade], slug: str) -> Trade:
     return trade
 
 
-def _line(take: Take, slug: str, hours: float, trade: Trade, on_it: tuple[Multiplier, ...], currency: Currency) -> LabourLine:
-    factor = Decimal(1)
-    for multiplier in on_it:
-        factor *= multiplier.factor
-    factor = min(factor, MULTIPLIER_CAP)
+def _line(
+    assembly: Assembly, trade: Trade, hours: float, on_it: tuple[Multiplier, ...], factor: Decimal, currency: Currency
+) -> LabourLine:
     template = decimal_quantity(hours, HOUR_PLACES)
     billed = decimal_quantity(hours * float(factor), HOUR_PLACES) if on_it else template
-    assembly = take.assembly
+    # In the order of the fields: a line names thirteen of them, and names are what costs here.
     return LabourLine(
-        assembly=assembly.slug,
-        name=assembly.name,
-        phase=assembly.phase,
-        kind=assembly.kind,
-        trade=slug,
-        template_hours=template,
-        multipliers=on_it,
-        factor=factor,
-        hours=billed,
-        rate=trade.billed_per_hour,
-        amount=extend(billed, trade.billed_per_hour, currency),
-        cost=extend(billed, trade.cost_per_hour, currency),
-        off_share=assembly.off_share,
+        assembly.slug,
+        assembly.name,
+        assembly.phase,
+        assembly.kind,
+        trade.slug,
+        template,
+        on_it,
+        factor,
+        billed,
+        trade.billed_per_hour,
+        extend(billed, trade.billed_per_hour, currency),
+        extend(billed, trade.cost_per_hour, currency),
+        assembly.off_share,
     )
 
 

@@ -5,13 +5,14 @@ sell a started pack several times (on the 34 ft sample coach 8 gallons of adhesi
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from types import MappingProxyType
+from typing import NamedTuple, cast
 
 from costbase.calc.cost_base import Material
 from costbase.calc.errors import CalculationError
 from costbase.calc.money import decimal_quantity
+from costbase.calc.same import by_identity
 from costbase.calc.units import ceil_tolerant, in_unit
 from quotes.calc.takeoff import Take, needs_by_sheet
 
@@ -25,8 +26,7 @@ class NoMaterialError(CalculationError):
     code = "no_material"
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(NamedTuple):
     """What one assembly contributes to a material; `need` is in the unit of use, not rounded."""
 
     assembly: str
@@ -38,8 +38,7 @@ class Part:
         return decimal_quantity(self.need, QUANTITY_PLACES)
 
 
-@dataclass(frozen=True, slots=True)
-class PackedNeed:
+class PackedNeed(NamedTuple):
     """A material of the quote with the assemblies that need it; `phase` is that of the first of them."""
 
     packed: "Packed"
@@ -47,8 +46,7 @@ class PackedNeed:
     parts: tuple[Part, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Packed:
+class Packed(NamedTuple):
     """One material of a quote, counted.
 
     `net` and `gross` (net and waste) are in the material's unit of use, four decimals. `packs` is what is bought: whole packs,
@@ -76,8 +74,8 @@ def pack(material: Material, need: float, *, stock_by_use: bool) -> Packed:
         Packs up to the tolerant whole number (a millionth of a pack over is no new pack), quantities half up to four decimals.
     """
     net = in_unit(need, material.unit)
-    gross = net * (1.0 + float(material.waste_share))
-    pack_size = float(material.pack_size)
+    waste, pack_size = _figures(material)
+    gross = net * waste
     if material.sold_by == "measure":
         packs = decimal_quantity(gross / pack_size, MEASURE_PLACES)
     else:
@@ -92,6 +90,12 @@ def pack(material: Material, need: float, *, stock_by_use: bool) -> Packed:
         billed=gross_quantity if by_use else packs,
         billed_in="unit" if by_use else "pack",
     )
+
+
+# A decimal becomes a float by way of its digits, which costs as much as all the rest of a material.
+_figures = by_identity(
+    lambda goods: (1.0 + float(cast(Material, goods).waste_share), float(cast(Material, goods).pack_size)), 20_000
+)
 
 
 def pack_needs(
@@ -118,7 +122,7 @@ def pack_needs(
         for slug, need in take.needs.items():
             for bought, part in _shared(take, slug, need, sizes.get(slug, ())):
                 needs.setdefault(bought, []).append((take, part))
-    return tuple(_pack_need(_material(materials, slug), parts, stock_by_use=stock_by_use) for slug, parts in needs.items())
+    return tuple([_pack_need(_material(materials, slug), parts, stock_by_use=stock_by_use) for slug, parts in needs.items()])
 
 
 def _shared(take: Take, slug: str, need: float, sizes: tuple[tuple[str, int], ...]) -> list[tuple[str, float]]:
@@ -137,8 +141,9 @@ def _material(materials: Mapping[str, Material], slug: str) -> Material:
 
 
 def _pack_need(material: Material, parts: list[tuple[Take, float]], *, stock_by_use: bool) -> PackedNeed:
+    unit = material.unit
     return PackedNeed(
-        packed=pack(material, sum(need for _, need in parts), stock_by_use=stock_by_use),
+        packed=pack(material, sum([need for _, need in parts]), stock_by_use=stock_by_use),
         phase=parts[0][0].assembly.phase,
-        parts=tuple(Part(take.assembly.slug, in_unit(need, material.unit)) for take, need in parts),
+        parts=tuple([Part(take.assembly.slug, in_unit(need, unit)) for take, need in parts]),
     )

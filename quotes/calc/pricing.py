@@ -7,6 +7,7 @@ overhead and what is missing to the minimum charge. Visible work (`base`) is the
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import NamedTuple
 
 from costbase.calc.cost_base import CostBase, Material, Price, PricingRule
 from costbase.calc.errors import CalculationError
@@ -29,8 +30,7 @@ class NoMarkupError(CalculationError):
     code = "no_markup"
 
 
-@dataclass(frozen=True, slots=True)
-class MaterialLine:
+class MaterialLine(NamedTuple):
     """One material over the whole quote, priced.
 
     `price` is what one billed unit (a pack, or a unit of use for stock billed by use) costs the owner after markup, not

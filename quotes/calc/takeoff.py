@@ -6,18 +6,19 @@ with one compiled row function for all formulas of a level. The result is plain 
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
-from typing import cast
+from typing import NamedTuple, cast
 
 from costbase.calc.assemblies import Assembly
 from costbase.calc.errors import CalculationError
 from costbase.calc.formula import Formula, FormulaError, compile_formula, compile_rows
 from costbase.calc.measures import names
-from costbase.calc.units import in_unit
+from costbase.calc.same import by_identity
+from costbase.calc.units import BY_SYMBOL
 
 Value = float | bool | str
 Values = Mapping[str, Value]
 Row = Callable[[Values], tuple[Value, ...]]
+HOUR = float(BY_SYMBOL["h"].factor)
 
 
 class TemplateFailedError(CalculationError):
@@ -26,8 +27,7 @@ class TemplateFailedError(CalculationError):
     code = "assembly_failed"
 
 
-@dataclass(frozen=True, slots=True)
-class Take:
+class Take(NamedTuple):
     """What one assembly comes to over the whole quote.
 
     `driver` and `needs` are canonical; `hours` are hours by trade before multipliers, with set-up and minimum.
@@ -58,33 +58,7 @@ class Compiled:
         return (self.applies, self.driver, *self.rates, *self.needs)
 
 
-class _Same:
-    """An assembly as a key that is equal to itself only: hashing all its fields at every quote costs more than the take-off."""
-
-    __slots__ = ("assembly",)
-
-    def __init__(self, assembly: Assembly) -> None:
-        self.assembly = assembly
-
-    def __hash__(self) -> int:
-        return id(self.assembly)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Same) and other.assembly is self.assembly
-
-
-def compile_assembly(assembly: Assembly) -> Compiled:
-    """The compiled formulas of an assembly; kept, since an edition never changes.
-
-    Raises:
-        FormulaFaults: a formula that means nothing; none is ever saved.
-    """
-    return _compiled(_Same(assembly))
-
-
-@lru_cache(maxsize=4096)
-def _compiled(same: _Same) -> Compiled:
-    assembly = same.assembly
+def _compile(assembly: Assembly) -> Compiled:
     visible = names(assembly.level)
     return Compiled(
         applies=compile_formula(assembly.applies, visible),
@@ -94,9 +68,51 @@ def _compiled(same: _Same) -> Compiled:
     )
 
 
-@lru_cache(maxsize=256)
-def _row(assemblies: tuple[_Same, ...]) -> Row:
-    return compile_rows([formula for same in assemblies for formula in _compiled(same).all()])
+_compiled = by_identity(_compile, 4096)
+
+
+def compile_assembly(assembly: Assembly) -> Compiled:
+    """The compiled formulas of an assembly; kept, since an edition never changes.
+
+    Raises:
+        FormulaFaults: a formula that means nothing; none is ever saved.
+    """
+    return _compiled(assembly)
+
+
+@dataclass(frozen=True, slots=True)
+class _Expansion:
+    """Assemblies that are taken off together: one function for all their formulas, and where the values of each stand.
+
+    `places` has for each assembly the place of its first value, of its first rate, of its first need, and the end.
+    """
+
+    assemblies: tuple[Assembly, ...]
+    row: Row
+    places: tuple[tuple[int, int, int, int], ...]
+
+
+# By the very assemblies, which are kept with it: hashing all their fields at every quote costs more than the take-off.
+_expansions: dict[tuple[int, ...], _Expansion] = {}
+_MOST_EXPANSIONS = 256
+
+
+def _expansion(assemblies: tuple[Assembly, ...]) -> _Expansion:
+    key = tuple(map(id, assemblies))
+    found = _expansions.get(key)
+    if found is not None:
+        return found
+    row = compile_rows([formula for assembly in assemblies for formula in _compiled(assembly).all()])
+    places, at = [], 0
+    for assembly in assemblies:
+        needs_at = at + 2 + len(assembly.labour)
+        places.append((at, at + 2, needs_at, needs_at + len(assembly.materials)))
+        at = needs_at + len(assembly.materials)
+    made = _Expansion(assemblies, row, tuple(places))
+    if len(_expansions) >= _MOST_EXPANSIONS:
+        _expansions.clear()
+    _expansions[key] = made
+    return made
 
 
 def needs_by_sheet(assembly: Assembly) -> tuple[str, ...]:
@@ -138,43 +154,38 @@ def take_off(
         quantities: share of an assembly that the plan takes (0.5 of an intake), by slug; 1 where absent.
     """
     sums: dict[str, _Sum] = {}
-    by_level: dict[str, list[Assembly]] = {"section": [], "quote": []}
-    for assembly in assemblies:
-        by_level[assembly.level].append(assembly)
     for label, values in sections.items():
-        _expand([a for a in by_level["section"] if belongs(a, values)], label, values, sums)
+        _expand(tuple([a for a in assemblies if a.level == "section" and belongs(a, values)]), label, values, sums)
     kinds = [dict(whole, roof_kind=values["roof_kind"]) for values in sections.values()]
-    quote_level = [a for a in by_level["quote"] if any(belongs(a, kind) for kind in kinds)]
-    _expand(quote_level, "", whole, sums)
+    of_quote = [a for a in assemblies if a.level == "quote" and any(belongs(a, kind) for kind in kinds)]
+    _expand(tuple(of_quote), "", whole, sums)
     return tuple(
-        _take(assembly, sums[assembly.slug], quantities.get(assembly.slug, 1.0))
-        for assembly in assemblies
-        if assembly.slug in sums
+        [
+            _take(assembly, sums[assembly.slug], quantities.get(assembly.slug, 1.0))
+            for assembly in assemblies
+            if assembly.slug in sums
+        ]
     )
 
 
-def _expand(assemblies: list[Assembly], label: str, values: Values, sums: dict[str, _Sum]) -> None:
+def _expand(assemblies: tuple[Assembly, ...], label: str, values: Values, sums: dict[str, _Sum]) -> None:
+    expansion = _expansion(assemblies)
     try:
-        row = _row(tuple(map(_Same, assemblies)))(values)
+        row = expansion.row(values)
     except FormulaError:
         # One of them fails, perhaps of an assembly that does not apply here and so may divide by what is not there.
         row = tuple(value for assembly in assemblies for value in _carefully(assembly, label, values))
-    at = 0
-    for assembly in assemblies:
-        rates_at = at + 2
-        needs_at = rates_at + len(assembly.labour)
-        end = needs_at + len(assembly.materials)
+    for assembly, (at, rates_at, needs_at, end) in zip(assemblies, expansion.places, strict=True):
         driver = cast(float, row[at + 1])
         if row[at] and driver > 0:
             _add(assembly, label, driver, row[rates_at:needs_at], row[needs_at:end], sums)
-        at = end
 
 
 def _carefully(assembly: Assembly, label: str, values: Values) -> tuple[Value, ...]:
     """The values of one assembly's formulas, one by one and only as far as there is any of it on this roof."""
     compiled = compile_assembly(assembly)
     words = f"assembly '{assembly.slug}'" + (f" on section {label}" if label else "")
-    parts = [(words, f"assemblies/{assembly.slug}/{name}", formula) for name, formula in _named(compiled)]
+    parts = [(words, f"assemblies/{assembly.slug}/{name}", formula) for name, formula in named(compiled)]
     applies = value_of(*parts[0], values)
     driver = value_of(*parts[1], values) if applies else 0.0
     if cast(float, driver) <= 0:
@@ -182,7 +193,7 @@ def _carefully(assembly: Assembly, label: str, values: Values) -> tuple[Value, .
     return (applies, driver, *(value_of(*part, values) for part in parts[2:]))
 
 
-def _named(compiled: Compiled) -> list[tuple[str, Formula]]:
+def named(compiled: Compiled) -> list[tuple[str, Formula]]:
     """Every formula with its place in the assembly's contents, in the order of the row."""
     return [
         ("applies", compiled.applies),
@@ -219,24 +230,29 @@ def _add(
     needs: tuple[Value, ...],
     sums: dict[str, _Sum],
 ) -> None:
-    total = sums.setdefault(assembly.slug, _Sum(0.0, [], {}, {}))
+    total = sums.get(assembly.slug)
+    if total is None:
+        total = sums[assembly.slug] = _Sum(0.0, [], {}, {})
     total.driver += driver
     total.by_section.append((label, driver))
+    hours = total.hours
     for rate, value in zip(assembly.labour, rates, strict=True):
-        total.hours[rate.trade] = total.hours.get(rate.trade, 0.0) + in_unit(driver * cast(float, value), "h")
+        hours[rate.trade] = hours.get(rate.trade, 0.0) + driver * cast(float, value) / HOUR
+    net = total.needs
     for need, value in zip(assembly.materials, needs, strict=True):
-        total.needs[need.material] = total.needs.get(need.material, 0.0) + cast(float, value)
+        net[need.material] = net.get(need.material, 0.0) + cast(float, value)
 
 
 def _take(assembly: Assembly, total: _Sum, scale: float) -> Take:
-    hours = {trade: value * scale for trade, value in total.hours.items()}
+    hours = total.hours if scale == 1.0 else {trade: value * scale for trade, value in total.hours.items()}
     if assembly.set_up_hours > 0:
         hours[assembly.set_up_trade] = hours.get(assembly.set_up_trade, 0.0) + assembly.set_up_hours
+    least = assembly.minimum_hours
     return Take(
         assembly=assembly,
         driver=total.driver * scale,
         by_section=tuple(total.by_section),
-        hours={trade: max(value, assembly.minimum_hours) for trade, value in hours.items()},
+        hours={trade: value if value > least else least for trade, value in hours.items()},
         needs={material: value for material, value in total.needs.items() if value > 0},
         scale=scale,
     )

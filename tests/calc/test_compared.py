@@ -135,6 +135,15 @@ class TestATechnicianAtTenMoreAnHour:
 
 
 class TestWorkThatComesAndGoes:
+    def test_freight_that_is_charged_from_now_on_is_a_line_of_its_own(self) -> None:
+        prices = {**base().prices, "membrane": replace(base().prices["membrane"], freight=Decimal("40.00"))}
+        difference = compare(small(base()), small(replace(base(), prices=prices)))
+
+        # 40.00 x 1.35 = 54.00; overhead 8 % of 3,233.14 + 54.00 = 3,287.14, or 262.9712, in place of 258.65.
+        added = {key.slug: change.after.amount for key, change in difference.lines.items() if change.after}
+        assert added == {"freight:membrane": Decimal("54.00"), "overhead": Decimal("262.97")}
+        assert difference.amounts["base"] == Change(Decimal("3491.79"), Decimal("3550.11"))
+
     def test_an_assembly_that_leaves_the_plan_takes_its_lines_and_goods_with_it(self) -> None:
         without_bead = replace(base().plan, assemblies=tuple(a.slug for a in ASSEMBLIES if a.slug != "bead"))
         difference = compare(small(base()), small(replace(base(), plan=without_bead)))

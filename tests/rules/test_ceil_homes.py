@@ -19,6 +19,7 @@ HOMES = {
     "api/management/printed_words.py:whole_days": "days for the eye, by the tolerant rule; nothing is bought by them",
 }
 DIVIDES = {
+    "costbase/calc/money.py:_whole_numbers": "denominators are whole and divide their least common multiple",
     "costbase/calc/formula/judges.py": "exponents of dimensions are whole numbers",
     "quotes/calc/survey/grid.py:course_of": "row numbers are whole: two rows make a course",
     "quotes/calc/sheets/": "the planner counts in whole micrometres and whole prices",

@@ -98,7 +98,7 @@ def _shared(line: MaterialLine, alone: Sequence[tuple[int, MaterialLine]], curre
 
 
 def _share(alone: MaterialLine, packs: Decimal, billed: Decimal, amount: Decimal, cost: Decimal) -> MaterialLine:
-    return replace(alone, packed=replace(alone.packed, packs=packs, billed=billed), amount=amount, cost=cost)
+    return alone._replace(packed=alone.packed._replace(packs=packs, billed=billed), amount=amount, cost=cost)
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ the same whichever comes first, and none pays more than it would alone.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from decimal import Decimal
 
 from costbase.calc.cost_base import Trade
@@ -123,8 +123,7 @@ def _line(turns: Sequence[_Turn], set_up: float, trade: Trade, currency: Currenc
     alike = all(turn.alone.multipliers == first.multipliers for turn in turns)
     template = decimal_quantity(sum(turn.template for turn in turns), HOUR_PLACES)
     hours = decimal_quantity(sum(turn.worked for turn in turns), HOUR_PLACES)
-    line = replace(
-        first,
+    line = first._replace(
         template_hours=template,
         multipliers=first.multipliers if alike else (),
         factor=first.factor if alike else decimal_quantity(float(hours) / float(template), HOUR_PLACES),
@@ -147,7 +146,7 @@ def _shares(line: LabourLine, turns: Sequence[_Turn], currency: Currency) -> tup
             learning=turn.learning,
             alone=turn.alone,
             worked=decimal_quantity(turn.worked, HOUR_PLACES),
-            line=replace(turn.alone, hours=hours[at], amount=amounts[at], cost=costs[at]),
+            line=turn.alone._replace(hours=hours[at], amount=amounts[at], cost=costs[at]),
         )
         for at, turn in enumerate(turns)
     )

@@ -111,7 +111,7 @@ def worked_lines(labour: Sequence[LotLabour], place: int) -> tuple[LabourLine, .
         labour: lines of the lot.
         place: of the coach, from 0.
     """
-    return tuple(replace(share.alone, hours=share.worked) for lot in labour for share in lot.shares if share.place == place)
+    return tuple(share.alone._replace(hours=share.worked) for lot in labour for share in lot.shares if share.place == place)
 
 
 def _check(coaches: Sequence[QuoteInputs]) -> None:

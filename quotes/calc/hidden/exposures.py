@@ -1,9 +1,8 @@
 """How much of each hidden component does this scope expose?"""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
-from typing import cast
+from typing import NamedTuple, cast
 
 from costbase.calc.cost_base import Component
 from costbase.calc.formula import Formula, compile_formula
@@ -14,8 +13,7 @@ from quotes.calc.takeoff import Values, value_of
 EXPOSURE_PLACES = 4
 
 
-@dataclass(frozen=True, slots=True)
-class SectionExposure:
+class SectionExposure(NamedTuple):
     """What one section exposes: the formula's value, the share that the marks leave, and their product (component's unit)."""
 
     section: str

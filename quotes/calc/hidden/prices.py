@@ -8,18 +8,20 @@ overhead and minimum nor the conditions of the day are in them.
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import cast
+from typing import NamedTuple, cast
 
 from costbase.calc.assemblies import Assembly
 from costbase.calc.cost_base import Component, CostBase, Material, Repair, Trade
 from costbase.calc.errors import CalculationError
+from costbase.calc.formula import FormulaError, compile_rows
 from costbase.calc.money import amount, decimal_quantity, per_unit
+from costbase.calc.same import by_identity
 from costbase.calc.units import BY_SYMBOL, in_unit
 from quotes.calc.hidden.exposures import EXPOSURE_PLACES, SectionExposure
 from quotes.calc.labour import trade_of
 from quotes.calc.pricing import material_of
 from quotes.calc.sheets import DECK_SHEET, lay_piece
-from quotes.calc.takeoff import Values, belongs, compile_assembly, value_of
+from quotes.calc.takeoff import HOUR, Values, belongs, compile_assembly, named, value_of
 
 # Hours and goods of one unit of a find are fractions of a minute and of a sheet; the price keeps six decimals of them.
 FINE_PLACES = 12
@@ -47,8 +49,7 @@ class UnitCost:
     assemblies: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class LabourPart:
+class LabourPart(NamedTuple):
     """Hours of one trade for one unit of a find, set-up and minimum left aside."""
 
     trade: Trade
@@ -60,8 +61,7 @@ class LabourPart:
         return self.hours * self.trade.billed_per_hour
 
 
-@dataclass(frozen=True, slots=True)
-class MaterialPart:
+class MaterialPart(NamedTuple):
     """Net need of one material for one unit of a find, in its unit of use; packs left aside."""
 
     material: Material
@@ -76,8 +76,7 @@ class MaterialPart:
         return self.net * (1 + self.material.waste_share) * each
 
 
-@dataclass(frozen=True, slots=True)
-class RepairPart:
+class RepairPart(NamedTuple):
     """One assembly's part in a unit price; `sign` is -1 for work that the find saves. `set_up` is not rounded."""
 
     assembly: Assembly
@@ -189,7 +188,8 @@ def _repairs(component: Component, find: float, values: Values, cost_base: CostB
     for repair in component.repairs:
         assembly = _repairing(repair, values, cost_base)
         if assembly is not None:
-            yield repair_part(assembly, repair.sign, {**measures, **repair.sets}, find, cost_base)
+            own = {**measures, **repair.sets} if repair.sets else measures
+            yield repair_part(assembly, repair.sign, own, find, cost_base)
         elif repair.sign > 0:
             raise NoRepairError(
                 f"no assembly of {', '.join(repair.assemblies)} is in force for a {values['roof_kind']} roof, "
@@ -232,23 +232,35 @@ def repair_part(assembly: Assembly, sign: int, values: Values, find: float, cost
         NoRateError, NoMaterialError, NoPriceError, NoMarkupError: something that it needs is not in force.
         TemplateFailedError: one of its formulas fails on these measures.
     """
-    compiled = compile_assembly(assembly)
-    words, below = f"repair '{assembly.slug}'", f"assemblies/{assembly.slug}"
-    driver = cast(float, value_of(words, f"{below}/driver", compiled.driver, values))
+    driver, *amounts = _worked(assembly, values)
     labour = []
-    for at, (rate, formula) in enumerate(zip(assembly.labour, compiled.rates, strict=True)):
-        hours = in_unit(driver * cast(float, value_of(words, f"{below}/labour/{at}/rate", formula, values)), "h")
+    for rate, each in zip(assembly.labour, amounts, strict=False):
+        hours = driver * each / HOUR
         labour.append(LabourPart(trade_of(cost_base.trades, rate.trade), decimal_quantity(hours / find, FINE_PLACES)))
     materials = []
-    for at, (need, formula) in enumerate(zip(assembly.materials, compiled.needs, strict=True)):
+    for need, wanted in zip(assembly.materials, amounts[len(labour) :], strict=True):
         goods, price, markup = material_of(cost_base, need.material)
-        net = in_unit(cast(float, value_of(words, f"{below}/materials/{at}/quantity", formula, values)), goods.unit)
+        net = in_unit(wanted, goods.unit)
         materials.append(MaterialPart(goods, decimal_quantity(net / find, FINE_PLACES), price.pack_price, markup))
     set_up = Decimal(0)
     if assembly.set_up_hours > 0:
         trade = trade_of(cost_base.trades, assembly.set_up_trade)
         set_up = decimal_quantity(assembly.set_up_hours) * trade.billed_per_hour
     return RepairPart(assembly, sign, tuple(labour), tuple(materials), set_up)
+
+
+def _worked(assembly: Assembly, values: Values) -> tuple[float, ...]:
+    """Driver, rate of each trade and need of each material."""
+    try:
+        return cast(tuple[float, ...], _row(assembly)(values))
+    except FormulaError:
+        # One of them fails, and is told by name.
+        words, below = f"repair '{assembly.slug}'", f"assemblies/{assembly.slug}"
+        parts = named(compile_assembly(assembly))[1:]
+        return cast(tuple[float, ...], tuple(value_of(words, f"{below}/{name}", formula, values) for name, formula in parts))
+
+
+_row = by_identity(lambda assembly: compile_rows(compile_assembly(cast(Assembly, assembly)).all()[1:]), 4096)
 
 
 def _sum(amounts: Iterable[Decimal]) -> Decimal:

@@ -2,7 +2,9 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import NamedTuple, cast
 
+from costbase.calc.same import by_identity
 from costbase.calc.units import show
 from quotes.calc.geometry import Section, Span, profile
 from quotes.calc.survey.grid import Cell, course_of, courses, grid, place_of
@@ -11,8 +13,7 @@ from quotes.calc.survey.notes import Notes, Part, left
 from quotes.calc.survey.rules import SeverityRules
 
 
-@dataclass(frozen=True, slots=True)
-class SeenCell:
+class SeenCell(NamedTuple):
     """A cell of a span with its condition ("" where nobody looked) and the words that say so."""
 
     cell: Cell
@@ -36,12 +37,17 @@ def cell_conditions(survey: Survey, section: Section, span: Span, rules: Severit
             source = f"{finding.place}: {rules.evidence[finding.kind].words()}"
             for name in place_of(finding.place).cells:
                 said.setdefault(name, []).append((becomes, source))
-    return tuple(_seen(cell, said.get((cell.row, cell.lane), [])) for cell in grid(section, span))
+    unseen = _unseen(grid(section, span))
+    if not said:
+        return unseen
+    return tuple([_seen(one.cell, said[key]) if (key := (one.cell.row, one.cell.lane)) in said else one for one in unseen])
+
+
+# Most cells of most roofs were not looked at, and a grid is the same tuple for every roof of its size.
+_unseen = by_identity(lambda cells: tuple(SeenCell(cell, "", ()) for cell in cast(tuple[Cell, ...], cells)), 1024)
 
 
 def _seen(cell: Cell, about: list[tuple[str, str]]) -> SeenCell:
-    if not about:
-        return SeenCell(cell, "", ())
     worst = max((condition for condition, _ in about), key=CONDITIONS.index)
     return SeenCell(cell, worst, tuple(source for condition, source in about if condition == worst))
 
@@ -95,6 +101,9 @@ def read_deck(
     Returns:
         ``deck_replaced_share`` of the span's length; scales of all cells and of those outside replaced courses.
     """
+    if not any([seen.condition for seen in cells]):
+        # Nothing goes to the base and everything stays exposed; metal on its frame has no board that could.
+        return Part({"deck_replaced_share": 0.0}, {"cells": 1.0, "kept_cells": 0.0 if section.deck == "none" else 1.0})
     sources: dict[int, list[str]] = {}
     for seen in cells:
         if seen.condition and rules.replaces(seen.condition):

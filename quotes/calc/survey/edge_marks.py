@@ -21,10 +21,12 @@ class Strip:
 
 def read_edges(survey: Survey, section: Section, span: Span, rules: SeverityRules, notes: Notes) -> Part:
     """Length of side edge that goes to the base, and the share of the exposure that the other strips leave."""
+    marks = [mark for mark in survey.strips if mark.section == section.label]
+    if not marks:
+        return Part({"wall_top_rot_length": 0.0}, {"edge_strips": 1.0})
     strips = [
         Strip(side, index, end - start) for side in ("driver", "passenger") for index, start, end in clipped(section, span, ROW)
     ]
-    marks = [mark for mark in survey.strips if mark.section == section.label]
     share, scale = _along(strips, marks, rules, notes, ("wall top repaired", "wall_top_rot_length"))
     # A share of the length that the take-off knows, so that nothing is ever left below zero of it.
     return Part({"wall_top_rot_length": 2.0 * span.length * share}, {"edge_strips": scale})
@@ -32,6 +34,8 @@ def read_edges(survey: Survey, section: Section, span: Span, rules: SeverityRule
 
 def read_caps(survey: Survey, roof: Roof, span: Span, scope: Scope, rules: SeverityRules, notes: Notes) -> Part:
     """Length of cap backing that goes to the base, and the share of the exposure that the other strips leave."""
+    if not survey.strips:
+        return Part({"cap_backing_rot_length": 0.0}, {"cap_strips": 1.0})
     strips, marks = cap_strips(survey, roof, span, scope)
     names = ("cap backing renewed", "cap_backing_rot_length")
     share, scale = _along(strips, marks, rules, notes, names)
@@ -64,9 +68,12 @@ def _along(
 ) -> tuple[float, float]:
     """Share of the strips' length that goes to the base, and share of the exposure that the others leave."""
     text, measure = names
+    by_strip: dict[tuple[str, int], list[StripMark]] = {}
+    for mark in marks:
+        by_strip.setdefault((mark.side, mark.index), []).append(mark)
     kept = exposed = 0.0
     for strip in strips:
-        own = [mark for mark in marks if (mark.side, mark.index) == (strip.side, strip.index)]
+        own = by_strip.get((strip.side, strip.index), [])
         if any(rules.replaces(mark.condition) for mark in own):
             words = [mark.words() for mark in own]
             notes.act(f"{text} over {show(strip.length, 'in', 2)}", words, measure)

@@ -19,6 +19,8 @@ def read_frames(survey: Survey, section: Section, span: Span, rules: SeverityRul
     Returns:
         ``brace_count`` (air conditioners) and ``backing_count`` (others); scales of "ac_rings" and "rings".
     """
+    if not any(mark.section == section.label for mark in survey.rings):
+        return Part({"brace_count": 0.0, "backing_count": 0.0}, {"ac_rings": 1.0, "rings": 1.0})
     braced = backed = 0
     ac_left: list[float] = []
     left_of_others: list[float] = []

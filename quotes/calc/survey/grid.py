@@ -1,9 +1,9 @@
 """Which cells and strips does a section have, how large are they, and which of them does a place name?"""
 
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from quotes.calc.geometry import Section, Span, holds, profile
 from quotes.calc.survey.marks import COURSE, LANES, ROW
@@ -14,8 +14,7 @@ _RING = re.compile(r"ring (.{1,60})")
 _FIXED_PLACE = re.compile(r"(cells?|strip|ring) ")
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(NamedTuple):
     """A cell as far as it lies in a span: stations from `start` to `end`, canonical area along the deck arc."""
 
     row: int
@@ -70,12 +69,19 @@ def cap_strip_count(length: float) -> int:
     return len(pieces(length, ROW))
 
 
-def clipped(section: Section, span: Span, size: float) -> Iterator[tuple[int, float, float]]:
+def clipped(section: Section, span: Span, size: float) -> tuple[tuple[int, float, float], ...]:
     """Number, start and end of every piece of a section that lies in a span, cut off at the span's ends."""
-    for index, (start, end) in enumerate(pieces(section.length, size), 1):
-        low, high = max(start, span.start), min(end, span.end)
+    return _clipped(section.length, size, span.start, span.end)
+
+
+@lru_cache(maxsize=1024)
+def _clipped(length: float, size: float, span_start: float, span_end: float) -> tuple[tuple[int, float, float], ...]:
+    cut = []
+    for index, (start, end) in enumerate(pieces(length, size), 1):
+        low, high = max(start, span_start), min(end, span_end)
         if high > low:
-            yield index, low, high
+            cut.append((index, low, high))
+    return tuple(cut)
 
 
 def grid(section: Section, span: Span) -> tuple[Cell, ...]:
@@ -89,21 +95,25 @@ def grid(section: Section, span: Span) -> tuple[Cell, ...]:
         span: of a checked scope.
 
     Returns:
-        Cells cut off at the span's ends; their areas sum to the deck area of the span.
+        Cells cut off at the span's ends; their areas sum to the deck area of the span. The very same tuple for the same sizes.
 
     Source: common practice, none published.
     """
-    lane_width = profile(section).crown_arc / len(LANES)
+    return _cells(section.length, profile(section).crown_arc / len(LANES), span.start, span.end)
+
+
+@lru_cache(maxsize=1024)
+def _cells(length: float, lane_width: float, span_start: float, span_end: float) -> tuple[Cell, ...]:
     return tuple(
         Cell(row, lane, start, end, (end - start) * lane_width)
-        for row, start, end in clipped(section, span, ROW)
+        for row, start, end in _clipped(length, ROW, span_start, span_end)
         for lane in LANES
     )
 
 
 def courses(section: Section, span: Span) -> tuple[tuple[int, float, float], ...]:
     """Number, start and end of each 4 ft course of deck in a span, counted from the section's front end."""
-    return tuple(clipped(section, span, COURSE))
+    return clipped(section, span, COURSE)
 
 
 def course_of(row: int) -> int:

@@ -96,7 +96,8 @@ def read_survey(survey: Survey, roof: Roof, scope: Scope, rules: SeverityRules) 
     seen = {span.section: seen_on(cells[span.section], survey, roof, span, scope, rules) for span in scope}
     found = {span.section: found_in(survey, roof, span, findings, rules) for span in scope}
     shares = _Shares.over(cells, rules)
-    of_roof = _Shares.over(_cells(survey, roof, whole(roof), rules), rules)
+    everything = whole(roof)
+    of_roof = shares if scope == everything else _Shares.over(_cells(survey, roof, everything, rules), rules)
     return SurveyReading(
         checked_share=shares.checked,
         sound_share=shares.sound,
@@ -132,6 +133,9 @@ def _in_scope(roof: Roof, scope: Scope, finding: Finding) -> bool:
 
 
 def _cells(survey: Survey, roof: Roof, scope: Scope, rules: SeverityRules) -> dict[str, tuple[SeenCell, ...]]:
+    """Every cell of the scope by section; none at all where nobody marked any, since they could say nothing."""
+    if not (survey.cells or survey.findings):
+        return dict.fromkeys((span.section for span in scope), ())
     return {span.section: cell_conditions(survey, roof.section(span.section), span, rules) for span in scope}
 
 
@@ -150,7 +154,10 @@ class _Shares:
     @classmethod
     def over(cls, cells: dict[str, tuple[SeenCell, ...]], rules: SeverityRules) -> "_Shares":
         area = checked = sound = weighted = 0.0
-        for seen in (seen for of_section in cells.values() for seen in of_section):
+        every = [seen for of_section in cells.values() for seen in of_section]
+        if not any([seen.condition for seen in every]):
+            return cls(0.0, 0.0, 0.0, 0.0)
+        for seen in every:
             area += seen.cell.area
             if seen.condition:
                 checked += seen.cell.area

@@ -57,6 +57,8 @@ def _damp(
     cells: tuple[SeenCell, ...], survey: Survey, roof: Roof, span: Span, scope: Scope, rules: SeverityRules, notes: Notes
 ) -> bool:
     """Whether anything in the span is damp and stays, which puts drying in the base."""
+    if not (survey.cells or survey.strips or survey.rings or survey.findings):
+        return False
     section = roof.section(span.section)
     inside = {opening.label for opening in openings_in(section, span)}
     rows = {row for row, _, _ in clipped(section, span, ROW)}
