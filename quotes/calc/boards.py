@@ -24,11 +24,13 @@ from quotes.calc.sheets import (
     Deck,
     LayingRules,
     PatchPlan,
+    PlainLayout,
     Sheet,
     SheetPlan,
     SheetSize,
     cover_damage,
     lay_deck,
+    plain_layout,
     plan_sheets,
 )
 from quotes.calc.takeoff import Value, Values, belongs, compile_assembly, needs_by_sheet
@@ -55,20 +57,20 @@ class Boards:
 
     Attributes:
         measures: of every section by label: sheets, courses, joints, patches; canonical.
-        sheets: how a sheet of plain courses lies, by label.
+        sections: every section with its board, by label.
         layouts: of the boards that are planned.
         patches: covers of the marked cells alone, by label of the sections that have any.
     """
 
     measures: dict[str, dict[str, Value]]
-    sheets: dict[str, Sheet]
+    sections: dict[str, "BoardSection"]
     layouts: tuple[BoardLayout, ...]
     patches: dict[str, PatchPlan]
 
 
 @dataclass(frozen=True, slots=True)
-class _Section:
-    """A section with its board: material None where no assembly of the plan lays any."""
+class BoardSection:
+    """A section with its board: material None where no assembly of the plan lays any; `sheet` as it lies in plain courses."""
 
     span: Span
     values: Values
@@ -77,9 +79,11 @@ class _Section:
 
     @property
     def label(self) -> str:
+        """Of the section."""
         return self.span.section
 
     def size(self, slug: str) -> float:
+        """A measure that is said of it, 0 where nobody said it."""
         return cast(float, self.values.get(slug, 0.0))
 
 
@@ -113,7 +117,7 @@ def lay_boards(
     patches = dict(_patches(here, damage, joint_prices, cost_base))
     planned = {deck.label: layout for layout in layouts for deck in layout.decks}
     measures = {s.label: _measures(s, plain[s.label], planned.get(s.label), patches.get(s.label)) for s in here}
-    return Boards(measures, {section.label: section.sheet for section in here}, layouts, patches)
+    return Boards(measures, {section.label: section for section in here}, layouts, patches)
 
 
 def is_planned(material: Material) -> bool:
@@ -121,19 +125,24 @@ def is_planned(material: Material) -> bool:
     return material.sheet_length is not None and (material.stagger is not None or material.least_piece is not None)
 
 
-def _section(span: Span, values: Values, layers: Sequence[tuple[Assembly, str]], cost_base: CostBase) -> _Section:
+def _section(span: Span, values: Values, layers: Sequence[tuple[Assembly, str]], cost_base: CostBase) -> BoardSection:
     slug = next((slug for work, slug in layers if belongs(work, values)), "")
     material = cost_base.materials.get(slug)
     sheet = DECK_SHEET
     if material is not None and material.sheet_length is not None and material.sheet_width is not None:
         sheet = Sheet(material.sheet_length, material.sheet_width)
-    return _Section(span, values, material, sheet)
+    return BoardSection(span, values, material, sheet)
+
+
+def drawn_plain(section: BoardSection) -> PlainLayout:
+    """A section's deck in plain courses, every sheet in its place."""
+    return plain_layout(section.label, *_deck(section), section.sheet)
 
 
 # Plain courses ----------------------------------------------------------------------------------------
 
 
-def _plain(section: _Section) -> dict[str, Value]:
+def _plain(section: BoardSection) -> dict[str, Value]:
     layout = lay_deck(*_deck(section), section.sheet)
     return {
         "deck_sheets": float(layout.sheets),
@@ -144,18 +153,18 @@ def _plain(section: _Section) -> dict[str, Value]:
     }
 
 
-def _deck(section: _Section) -> tuple[float, float, float]:
+def _deck(section: BoardSection) -> tuple[float, float, float]:
     return section.size("roof_length"), section.size("crown_arc"), section.size("deck_replaced_share")
 
 
 # What joints cost -------------------------------------------------------------------------------------
 
 
-def _minds_joints(section: _Section, damage: Mapping[str, tuple[Damage, ...]]) -> bool:
+def _minds_joints(section: BoardSection, damage: Mapping[str, tuple[Damage, ...]]) -> bool:
     return bool(damage.get(section.label)) or (section.material is not None and is_planned(section.material))
 
 
-def _joint_price(works: Sequence[Assembly], section: _Section, plain: Mapping[str, Value], cost_base: CostBase) -> Decimal:
+def _joint_price(works: Sequence[Assembly], section: BoardSection, plain: Mapping[str, Value], cost_base: CostBase) -> Decimal:
     """What a foot more of joint costs the owner in the work of this plan, to four decimals; a weight, and no amount."""
     values = {**section.values, **derive("section", {**section.values, **plain})}
     longer = {**values, "deck_joint_length": cast(float, values["deck_joint_length"]) + FOOT}
@@ -199,9 +208,11 @@ def _price_of_use(slug: str, cost_base: CostBase) -> Decimal | None:
 # Planned layouts --------------------------------------------------------------------------------------
 
 
-def _layouts(sections: Sequence[_Section], joint_prices: Mapping[str, Decimal], cost_base: CostBase) -> Iterator[BoardLayout]:
+def _layouts(
+    sections: Sequence[BoardSection], joint_prices: Mapping[str, Decimal], cost_base: CostBase
+) -> Iterator[BoardLayout]:
     """The sections of each planned board together; none whose own size has no price, which is refused where it is priced."""
-    by_board: dict[str, list[_Section]] = {}
+    by_board: dict[str, list[BoardSection]] = {}
     for section in sections:
         if section.material is not None and is_planned(section.material):
             by_board.setdefault(section.material.slug, []).append(section)
@@ -209,7 +220,7 @@ def _layouts(sections: Sequence[_Section], joint_prices: Mapping[str, Decimal], 
         sizes = _sizes(cost_base.materials[slug], cost_base)
         if sizes:
             rules = _rules(cost_base.materials[slug], max(joint_prices[section.label] for section in alike))
-            decks = tuple(map(_deck_to_lay, alike))
+            decks = tuple(map(deck_to_lay, alike))
             yield BoardLayout(slug, decks, sizes, rules, plan_sheets(decks, sizes, rules))
 
 
@@ -230,7 +241,7 @@ def _rules(material: Material | None, joint_price: Decimal) -> LayingRules:
     return LayingRules(material.stagger or 0.0, material.least_piece or 0.0, joint_price_per_foot=joint_price)
 
 
-def _deck_to_lay(section: _Section) -> Deck:
+def deck_to_lay(section: BoardSection) -> Deck:
     """The deck that gets new board: whole, or whole courses across, taken from the front of what is replaced."""
     length, arc, share = _deck(section)
     plain = lay_deck(length, arc, share, section.sheet)
@@ -240,7 +251,7 @@ def _deck_to_lay(section: _Section) -> Deck:
     return Deck(section.label, replaced, arc, _supports(section, 0.0, replaced), ("across",))
 
 
-def _supports(section: _Section, start: float, length: float) -> tuple[float, ...]:
+def _supports(section: BoardSection, start: float, length: float) -> tuple[float, ...]:
     """Stations of the rafters from `start` on, counted from the front of the section; none on a foam core."""
     spacing = section.size("rafter_spacing")
     if section.values["roof_kind"] not in ON_RAFTERS or spacing <= 0.0:
@@ -254,7 +265,7 @@ def _supports(section: _Section, start: float, length: float) -> tuple[float, ..
 
 
 def _patches(
-    sections: Sequence[_Section],
+    sections: Sequence[BoardSection],
     damage: Mapping[str, tuple[Damage, ...]],
     joint_prices: Mapping[str, Decimal],
     cost_base: CostBase,
@@ -275,7 +286,7 @@ def _patches(
 
 
 def _measures(
-    section: _Section, plain: Mapping[str, Value], layout: BoardLayout | None, patches: PatchPlan | None
+    section: BoardSection, plain: Mapping[str, Value], layout: BoardLayout | None, patches: PatchPlan | None
 ) -> dict[str, Value]:
     measures = dict(plain)
     if layout is not None:
@@ -290,7 +301,7 @@ def _measures(
     return measures
 
 
-def _stays(section: _Section) -> tuple[int, float]:
+def _stays(section: BoardSection) -> tuple[int, float]:
     """Courses of the whole deck, and the joint to what stays beside the replaced courses."""
     length, arc, share = _deck(section)
     plain = lay_deck(length, arc, share, section.sheet)

@@ -83,7 +83,9 @@ def measure(inputs: QuoteInputs, scope: Scope, reading: SurveyReading, cost_base
         for part in measure_scope(inputs.roof, scope)
     }
     boards = lay_boards(said, scope, _damage(reading), inputs, cost_base)
-    sections = {label: {**quote, **derive("section", {**values, **boards.measures[label]})} for label, values in said.items()}
+    sections: dict[str, Values] = {
+        label: {**quote, **derive("section", {**values, **boards.measures[label]})} for label, values in said.items()
+    }
     return Measured(sections, {**quote, **over_sections(list(sections.values()))}, boards)
 
 

@@ -33,9 +33,8 @@ def laid_base(
 ) -> CostBase:
     """The shipped base with rules for one of its boards, and with a 4 x 10 ft sheet in its place where that has a price."""
     base = shipped(plan)
-    rules = {"stagger": stagger_in, "least_piece": least_in}
-    canonical = {name: None if inches is None else inches * INCH for name, inches in rules.items()}
-    materials = {**base.materials, board: replace(base.materials[board], **canonical)}
+    stagger, least = (None if inches is None else inches * INCH for inches in (stagger_in, least_in))
+    materials = {**base.materials, board: replace(base.materials[board], stagger=stagger, least_piece=least)}
     prices = dict(base.prices)
     if ten_foot_at:
         ten = replace(materials[board], slug=TEN_FOOT, name="Lauan 4x10 ft", sheet_length=120 * INCH, in_place_of=board)
@@ -179,6 +178,23 @@ def test_a_roof_without_soft_or_rotten_cells_has_no_patches() -> None:
     assert {slug: quote.measured.whole[slug] for slug in quote.measured.whole if "patch" in slug} == {
         "deck_patch_count": 0.0, "deck_patch_area": 0.0, "deck_patch_joint_length": 0.0, "deck_patch_sheets": 0.0,
     }  # fmt: skip
+
+
+def test_patches_can_be_sold_as_an_option() -> None:
+    # The patch above: 18.5053 ft of joint x 0.07 h + 0.75 h = 2.0454 h of the lead technician at 125.00, 1.2954 h beside.
+    marks = survey(*(cell(name, "rotten", "opened") for name in ("2B", "2C", "3B", "3C")))
+    kept = (entry("deck_replaced_share", "0 share"),)
+    wanted = inputs(
+        framed_28_ft(),
+        plan="skin-over-kept-deck",
+        skin="membrane",
+        survey=marks,
+        options=("deck-patch-on-rafters",),
+        entered=kept,
+    )
+    hours = {x.trade: x.hours for x in quoted(wanted).visible.labour if x.assembly == "deck-patch-on-rafters"}
+    assert hours == {"lead-technician": Decimal("2.0454"), "technician": Decimal("1.2954")}
+    assert bought(quoted(wanted)) == {PLYWOOD: Decimal(1)}
 
 
 # Why --------------------------------------------------------------------------------------------------------

@@ -17,6 +17,7 @@ from quotes.calc.sheets.courses import (
 )
 from quotes.calc.sheets.decks import Deck, LayingRules, LayoutError, SheetSize
 from quotes.calc.sheets.patches import Damage, Patch, PatchPlan, cover_damage
+from quotes.calc.sheets.plain import PlainLayout, plain_layout
 from quotes.calc.sheets.plan import AreaBound, Course, Cut, JointLine, Offcut, PlacedPiece, SheetPlan
 from quotes.calc.sheets.planner import plan_sheets
 
@@ -37,6 +38,7 @@ __all__ = [
     "PatchPlan",
     "Piece",
     "PlacedPiece",
+    "PlainLayout",
     "Sheet",
     "SheetPlan",
     "SheetSize",
@@ -44,6 +46,7 @@ __all__ = [
     "explain_layout",
     "lay_deck",
     "lay_piece",
+    "plain_layout",
     "plan_sheets",
     "waste_share",
 ]

@@ -96,7 +96,7 @@ def begin(bench: Bench) -> State:
     return State(0, 0.0, 0, 0, 0, 0, 0, (), (), (), 0, bench.area, None)
 
 
-def lay(division: Division, start: Sequence[State], bench: Bench, worst: Worth | None, kept: int = KEPT) -> list[State]:
+def lay(division: Division, start: Sequence[State], bench: Bench, worst: Worth | None, kept: int, later: int) -> list[State]:
     """The best layouts of a division after those of the decks before it.
 
     Args:
@@ -105,12 +105,13 @@ def lay(division: Division, start: Sequence[State], bench: Bench, worst: Worth |
         bench: sizes and rules.
         worst: of a whole plan that is known; what cannot be better is dropped. None where none is.
         kept: how many layouts are followed side by side.
+        later: length of the joints that the decks after it have at least.
 
     Returns:
         At most `kept` of them, the best first; none where the rules allow none, or none is better.
     """
     followed = [s._replace(at=0, course=0, before=(), here=(), ends=s.ends + division.seams) for s in start]
-    ahead = _ends_ahead(division, bench)
+    ahead = _ends_ahead(division, bench, later)
     done: list[State] = []
     while followed:
         following: dict[tuple[object, ...], State] = {}
@@ -132,10 +133,15 @@ def _compared(state: State) -> tuple[int, float, int, int]:
     return state[:4]
 
 
-def _ends_ahead(division: Division, bench: Bench) -> tuple[int, ...]:
-    """Length of the joints between ends that the courses from each on have at least; one entry more than courses."""
+def least_joint(division: Division, bench: Bench) -> int:
+    """Length of the joints that a division has at least: its seams, and the ends that no sheet is long enough to avoid."""
+    return division.seams + _ends_ahead(division, bench, 0)[0]
+
+
+def _ends_ahead(division: Division, bench: Bench, later: int) -> tuple[int, ...]:
+    """Length of the joints that the courses from each on, and the decks after them, have at least; one entry after the last."""
     each = -(-division.run // bench.longest) - 1
-    ahead = [0]
+    ahead = [later]
     for depth in reversed(division.depths):
         ahead.append(ahead[-1] + each * depth)
     return tuple(reversed(ahead))

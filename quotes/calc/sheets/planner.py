@@ -9,15 +9,16 @@ the least possible.
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import lru_cache
 
+from costbase.calc.units import floor_tolerant
 from quotes.calc.sheets.covering import cover
 from quotes.calc.sheets.decks import Deck, LayingRules, LayoutError, SheetSize, check_request, ticks
 from quotes.calc.sheets.drawn import drawn
 from quotes.calc.sheets.families import Division, divisions
-from quotes.calc.sheets.laying import KEPT, Bench, State, Stock, begin, lay, worth
+from quotes.calc.sheets.laying import KEPT, Bench, State, Stock, begin, lay, least_joint, worth
 from quotes.calc.sheets.plan import AreaBound, SheetPlan
 
 # Prices have six decimals at most; as whole numbers they add up exactly and fast.
@@ -28,6 +29,7 @@ _SLIVER = 5000
 # In the choice of what to follow so many feet of joint count as much as a sheet, at the least: a search that did not mind
 # joints would lay patchwork.
 _GUIDE = 8
+_LEAST_KEPT = 3
 
 
 @lru_cache(maxsize=2048)
@@ -49,14 +51,12 @@ def plan_sheets(decks: tuple[Deck, ...], sizes: tuple[SheetSize, ...], rules: La
     areas = [ticks(deck.length) * ticks(deck.arc) for deck in decks]
     bench = _bench(sizes, rules, sum(areas))
     order = sorted((at for at, area in enumerate(areas) if area), key=lambda at: -areas[at])
-    followed = [begin(bench)]
-    for at in order:
-        ways = divisions(at, decks[at], sizes, rules)
-        followed = _follow(ways, followed, bench) if at != order[-1] else _finish(ways, followed, bench)
-        if not followed:
-            raise LayoutError(_IMPOSSIBLE.format(decks[at].label), field=f"decks/{at}", value=decks[at].label)
+    best = _search([divisions(at, decks[at], sizes, rules) for at in order], bench)
+    if isinstance(best, _Stuck):
+        at = order[best.deck]
+        raise LayoutError(_IMPOSSIBLE.format(decks[at].label), field=f"decks/{at}", value=decks[at].label)
     bound = AreaBound(bench.cover.count(bench.area), Decimal(bench.cover.cost(bench.area)) / (_PRICE_PARTS * _FOOT))
-    return drawn(decks, sizes, followed[0], bound)
+    return drawn(decks, sizes, best, bound)
 
 
 def _bench(sizes: Sequence[SheetSize], rules: LayingRules, area: int) -> Bench:
@@ -75,30 +75,47 @@ def _bench(sizes: Sequence[SheetSize], rules: LayingRules, area: int) -> Bench:
     )
 
 
-def _follow(ways: Sequence[Division], start: Sequence[State], bench: Bench) -> list[State]:
-    """The best layouts of a deck after which others come."""
-    found = [state for division in ways for state in lay(division, start, bench, None)]
-    return sorted(found, key=lambda state: state[:4])[:KEPT]
+@dataclass(frozen=True, slots=True)
+class _Stuck:
+    """Nothing was found: the place of the first deck that cannot be laid, in the order of laying."""
+
+    deck: int
 
 
-def _finish(ways: Sequence[Division], start: Sequence[State], bench: Bench) -> list[State]:
-    """The best whole plan, alone; none where the rules allow none.
+def _search(ways: Sequence[tuple[Division, ...]], bench: Bench) -> State | _Stuck:
+    """The best plan of all decks.
 
-    First one layout is followed in each division, which gives a plan to beat, then all. Where joints cost nothing and the
-    sheets are not the least possible yet, once more without minding joints: the last sheet may be saved by patchwork.
+    First one layout is followed, which gives a plan to beat, then as many as are kept. Where joints cost nothing and the sheets
+    are not the least possible yet, once more without minding joints: the last sheet may be saved by patchwork.
     """
-    best = _better(ways, start, bench, 1, [])
-    best = _better(ways, start, bench, KEPT, best)
-    if best and not bench.joint_price and best[0].cost > bench.cover.cost(bench.area):
-        best = _better(ways, start, replace(bench, joint_guide=0), KEPT, best)
-    return best
+    found = _pass(ways, bench, None, 1)
+    best = found if isinstance(found, State) else None
+    # Several decks share the effort, since each is laid after every layout that is kept of those before it.
+    kept = max(_LEAST_KEPT, floor_tolerant(KEPT / max(len(ways), 1)))
+    found = _pass(ways, bench, best, kept)
+    if isinstance(found, State):
+        best = found
+    if best is not None and not bench.joint_price and best.cost > bench.cover.cost(bench.area):
+        again = _pass(ways, replace(bench, joint_guide=0), best, kept)
+        best = again if isinstance(again, State) else best
+    return best if best is not None else found
 
 
-def _better(ways: Sequence[Division], start: Sequence[State], bench: Bench, kept: int, best: list[State]) -> list[State]:
-    for division in ways:
-        beaten = worth(best[0], bench) if best else None
-        best = lay(division, start, bench, beaten, kept)[:1] or best
-    return best
+def _pass(ways: Sequence[tuple[Division, ...]], bench: Bench, beaten: State | None, kept: int) -> State | _Stuck:
+    """The best plan that is better than the one to beat, following so many layouts deck by deck."""
+    followed, best = [begin(bench)], beaten
+    least = [min((least_joint(way, bench) for way in divided), default=0) for divided in ways]
+    for at, divided in enumerate(ways):
+        last, found = at == len(ways) - 1, list[State]()
+        for division in divided:
+            ends = lay(division, followed, bench, worth(best, bench) if best is not None else None, kept, sum(least[at + 1 :]))
+            found += ends
+            if last and ends:
+                best = ends[0]
+        if not found:
+            return _Stuck(at)
+        followed = sorted(found, key=lambda state: state[:4])[:kept]
+    return best if best is not None else followed[0]
 
 
 _IMPOSSIBLE = (

@@ -56,7 +56,7 @@ def board_steps(context: Context, slug: str, label: str, named: str) -> Iterator
         yield from _patch_steps(context.quote.measured.boards.patches.get(label))
         yield WhyStep(f"{named} = {_PATCHES[slug]}", *shown, _CONDITION_CELLS)
     elif layout is None:
-        sheet = context.quote.measured.boards.sheets[label]
+        sheet = context.quote.measured.boards.sections[label].sheet
         text = _PLAIN[slug][0].format(wide=show(sheet.width, "ft"), long=show(sheet.length, "ft"))
         yield WhyStep(f"{named} = {text}", *shown, RULE)
     else:
