@@ -162,6 +162,10 @@ _QUOTES = {
     "not_newest_revision": (409, "The quote has a newer revision."),
     "newer_editions": (409, "Newer editions are in force than the draft was priced on; save it again, or confirm."),
     "nothing_to_explain": (404, "The quote has no such line, amount, component or payer."),
+    "bad_estimate_line": (422, "A line of another party's estimate has a number that another line has."),
+    "bad_decision": (422, "What was written about a difference contradicts itself or something else that was written."),
+    "bad_reference": (422, "It is no name of a line of a quote."),
+    "not_a_quantity": (422, "The quantity is no plain decimal number of 0 or more, or is too large or too fine."),
     "bad_payer": (422, "A payer, or a rule that gives one a part of the quote, contradicts itself or another."),
 }
 _FLEETS = {

@@ -7,6 +7,7 @@ from api.rest import (
     coaches,
     customers,
     editions,
+    estimates,
     formulas,
     layouts,
     next_looks,
@@ -74,5 +75,11 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path(
         "shops/<slug:shop>/quotes/<int:quote_id>/payers/<int:position>/amounts/<slug:name>/why",
         payers.PayerAmountWhy.as_view(),
+    ),
+    path("shops/<slug:shop>/quotes/<int:quote_id>/estimates", estimates.Estimates.as_view()),
+    path("shops/<slug:shop>/quotes/<int:quote_id>/estimates/<int:estimate_id>", estimates.OneEstimate.as_view()),
+    path(
+        "shops/<slug:shop>/quotes/<int:quote_id>/estimates/<int:estimate_id>/differences",
+        estimates.EstimateDifferences.as_view(),
     ),
 ]

@@ -11,14 +11,13 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import connection
-from django.db.models import Q
 
 from costbase.calc.errors import CalculationError, raise_faults
 from costbase.models import Shop
 from costbase.scope import Actor, assert_scope
-from quotes.actions.references import OtherShopError
+from quotes.actions.references import customers_missing, other_customer
 from quotes.calc.payers import Payer, Rule, check_parties
-from quotes.models import Customer, Quote, QuotePayer
+from quotes.models import Quote, QuotePayer
 
 Row = dict[str, Any]
 
@@ -122,16 +121,10 @@ def _check_customers(shop: Shop, quote: Quote, payers: Sequence[PayerDetails]) -
     wanted = {payer.customer_id for payer in payers if payer.customer_id is not None}
     if not wanted:
         return
-    # A customer that was erased after it became a payer may stay.
     standing = QuotePayer.objects.for_shop(shop).filter(quote_id=quote.pk).values("customer_id")
-    known = Customer.objects.for_shop(shop).filter(Q(erased_at=None) | Q(pk__in=standing), pk__in=wanted)
-    missing = wanted - set(known.values_list("pk", flat=True))
+    missing = customers_missing(shop, wanted, standing)
     faults: list[CalculationError] = [
-        OtherShopError(
-            f"expected the id of a customer of this shop, not {payer.customer_id}",
-            field=f"payers/{at}/customer",
-            value=payer.customer_id,
-        )
+        other_customer(payer.customer_id, f"payers/{at}/customer")
         for at, payer in enumerate(payers)
         if payer.customer_id in missing
     ]

@@ -16,6 +16,7 @@ from quotes.actions.payers import copy_payers, delete_payers
 from quotes.actions.priced import Draft, Priced, price, shop_day
 from quotes.actions.quote_rows import component_rows, line_rows, quote_row
 from quotes.actions.quote_statement import QuoteRows, insert_further, insert_quote, replace_draft
+from quotes.actions.second_estimates import delete_estimates
 from quotes.calc.inputs import QuoteInputs
 from quotes.models import Quote, QuoteComponent, QuoteLine
 from quotes.models.quote import MOST_ALTERNATIVES
@@ -140,6 +141,7 @@ def delete_draft(*, shop: Shop, quote: Quote, by: Actor) -> None:
     QuoteLine.objects.for_shop(shop).filter(quote_id=quote.pk).delete()
     QuoteComponent.objects.for_shop(shop).filter(quote_id=quote.pk).delete()
     delete_payers(shop=shop, quote_id=quote.pk)
+    delete_estimates(shop=shop, quote_id=quote.pk)
     Quote.objects.for_shop(shop).filter(pk=quote.pk).delete()
     _offer(shop, quote).update(version=F("version") + 1)
 

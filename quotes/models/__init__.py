@@ -5,11 +5,13 @@ from quotes.models.customer import Customer
 from quotes.models.idempotency import IdempotencyKey, NetworkIdempotencyKey
 from quotes.models.payer import PayerRule, QuotePayer
 from quotes.models.quote import FrozenCostBase, Quote, QuoteComponent, QuoteCounter, QuoteLine
+from quotes.models.second_estimate import EstimateDecision, SecondEstimate, SecondEstimateLine
 from quotes.models.survey import Survey
 
 __all__ = [
     "Coach",
     "Customer",
+    "EstimateDecision",
     "FrozenCostBase",
     "IdempotencyKey",
     "NetworkIdempotencyKey",
@@ -19,5 +21,7 @@ __all__ = [
     "QuoteCounter",
     "QuoteLine",
     "QuotePayer",
+    "SecondEstimate",
+    "SecondEstimateLine",
     "Survey",
 ]

@@ -147,3 +147,22 @@ def test_a_revision_takes_its_payers_over_with_one_statement(warm: Quoting) -> N
     taken = statements(warm.office.post, f"quotes/{issued['id']}/revisions", issued["request"])
     # Held, survey, editions, the newest revision, written, payers.
     assert len(taken) == ENTERING + 6, "\n".join(taken)
+
+
+def test_an_estimate_is_entered_read_and_compared_with_the_same_number_whatever_its_size(warm: Quoting) -> None:
+    for count in (1, 50):
+        path = f"{warm.posted(large(warm))['Location']}/estimates"
+        lines = [
+            {"description": "Skin off", "amount": {"amount": "1.00", "currency": "USD"}, "ours": ["labour/skin-off/technician"]}
+        ] * count
+        body = {"party": "insurer", "dated_on": "2026-02-20", "lines": lines}
+        # The quote, the estimate and its lines written; then read with our lines and components, its lines and decisions.
+        assert len(taken := statements(warm.office.post, path, body)) == ENTERING + 8, "\n".join(taken)
+        own = warm.office.get(path).json()["results"][0]["id"]
+        assert len(taken := statements(warm.office.get, f"{path}/{own}")) == ENTERING + 5, "\n".join(taken)
+        assert len(taken := statements(warm.office.get, f"{path}/{own}/differences")) == ENTERING + 6, "\n".join(taken)
+        assert len(taken := statements(warm.office.get, path)) == ENTERING + 2, "\n".join(taken)
+        changed = {**body, "lines": lines[:-1]}
+        taken = statements(warm.office.ask, "PUT", f"{path}/{own}", changed, headers={"If-Match": '"v1"'})
+        # Held, changed, lines and decisions looked at, old lines away (and new ones in where any are left), then read.
+        assert len(taken) == ENTERING + 9 + (count > 1), "\n".join(taken)

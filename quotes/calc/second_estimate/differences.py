@@ -143,20 +143,20 @@ def _groups(ours: Sequence[OurLine], theirs: Sequence[TheirLine]) -> list[_Group
             at = head[at]
         return at
 
-    for line in theirs:
-        known = [first(place[ref]) for ref in line.ours if ref in place]
+    for their in theirs:
+        known = [first(place[ref]) for ref in their.ours if ref in place]
         for at in known:
             head[at] = min(known)
     members: dict[int, tuple[list[OurLine], list[TheirLine]]] = {}
     for at, line in enumerate(ours):
         members.setdefault(first(at), ([], []))[0].append(line)
     alone = []
-    for line in theirs:
-        known = [place[ref] for ref in line.ours if ref in place]
+    for their in theirs:
+        known = [place[ref] for ref in their.ours if ref in place]
         if known:
-            members[first(known[0])][1].append(line)
+            members[first(known[0])][1].append(their)
         else:
-            alone.append(_Group((), (line,)))
+            alone.append(_Group((), (their,)))
     return [*(_Group(tuple(own), tuple(others)) for own, others in members.values()), *alone]
 
 
