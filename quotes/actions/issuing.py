@@ -26,11 +26,15 @@ from quotes.snapshot import frozen_cost_base
 
 Newer = dict[str, str | None]
 
+# A shop's scope writes no row of its network: the one thing that an issued quote changes there has a function of the database.
 _MARK_USED = """
-UPDATE costbase_shopedition AS edition SET used = true
-FROM jsonb_to_recordset(%s::jsonb) AS read (kind text, slug text, valid_from date)
-WHERE edition.shop_id = %s AND NOT edition.used AND edition.withdrawn_on IS NULL
-    AND (edition.kind, edition.slug, edition.valid_from) = (read.kind, read.slug, read.valid_from)
+WITH own AS (
+    UPDATE costbase_shopedition AS edition SET used = true
+    FROM jsonb_to_recordset(%(own)s::jsonb) AS read (kind text, slug text, valid_from date)
+    WHERE edition.shop_id = %(shop)s AND NOT edition.used AND edition.withdrawn_on IS NULL
+        AND (edition.kind, edition.slug, edition.valid_from) = (read.kind, read.slug, read.valid_from)
+)
+SELECT costbase_use_network_editions(%(network)s::jsonb)
 """
 
 
@@ -142,9 +146,11 @@ def _ref(value: Parsed) -> EditionRef:
 
 
 def _mark_used(shop: Shop, bases: Sequence[CostBase]) -> None:
-    """From now on the shop's own editions under these quotes can only be followed, never withdrawn or replaced."""
+    """From now on the editions under these quotes can only be followed, never withdrawn or replaced."""
     refs = {_ref(value) for base in bases for value in editions_of(base)}
-    own = [{"kind": r.kind, "slug": r.slug, "valid_from": r.valid_from} for r in refs if r.owner == "shop"]
-    if own:
-        with connection.cursor() as cursor:
-            cursor.execute(_MARK_USED, [json.dumps(own), shop.pk])
+    read = {
+        owner: json.dumps([{"kind": r.kind, "slug": r.slug, "valid_from": r.valid_from} for r in refs if r.owner == of])
+        for owner, of in (("own", "shop"), ("network", "network"))
+    }
+    with connection.cursor() as cursor:
+        cursor.execute(_MARK_USED, {**read, "shop": shop.pk})
