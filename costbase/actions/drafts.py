@@ -164,11 +164,12 @@ class _Behind:
         if newest.used:
             words = f"an issued quote was worked from the edition of {newest.valid_from}; expected drafts that follow it"
             raise EditionUsedError(words, field="withdrawn", value=newest.valid_from.isoformat())
-        return _stored(older[0], "shop") if older else self._of_network(draft)
+        own_before = older[0] if older and not older[0].follows_network else None
+        return self._of_network(draft) if own_before is None else _stored(own_before, "shop")
 
     def _own(self, draft: EditionDraft) -> Sequence[ShopEdition]:
         rows = self.own.get((draft.kind, draft.slug))
-        if not rows:
+        if not rows or rows[0].follows_network:
             words = f"the shop has no {draft.kind} '{draft.slug}' of its own in force on the day"
             raise DraftError(words, field="slug", value=draft.slug)
         return rows
