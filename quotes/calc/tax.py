@@ -20,6 +20,11 @@ TAX_CLASSES = (LABOUR, PARTS, UNTAXED)
 # Source of the shapes: parts taxed and labour not, Cal. Code Regs. tit. 18 s. 1546; separated contract, 34 Tex. Admin. Code
 # s. 3.290; all once any part is supplied, Fla. Admin. Code 12A-1.006; parts and labour, N.Y. TB-ST-40; lump sum, Tex. Tax Code
 # s. 151.060.
+#
+# Some texts tax parts only where they are stated apart or come to more than a share of the charge (a tenth, in the first of
+# these). A quote states every part on a line of its own, so `parts_only` taxes them whatever they come to. Whether a small job
+# is charged in one sum instead, with the tax on its parts paid by the shop, is for the shop to say: with a rule of mode
+# `lump_sum`.
 TAX_MODES = ("none", "parts_only", "separated", "all_with_parts", "parts_and_labour", "lump_sum")
 _TAXES_LABOUR = frozenset({"all_with_parts", "parts_and_labour"})
 _TAXES_NOTHING = frozenset({"none", "lump_sum"})

@@ -1,6 +1,13 @@
 """The small invented roof of DEVELOPERS.md section 1, as a cost base and the inputs of a quote."""
 
+import tomllib
+from dataclasses import replace
 from decimal import Decimal
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
 
 from costbase.calc.assemblies import Assembly, LabourRate, MaterialNeed
 from costbase.calc.cost_base import (
@@ -19,7 +26,16 @@ from costbase.calc.cost_base import (
     Trade,
 )
 from costbase.calc.money import currency
+from quotes.calc.contingency import NO_HISTORY, SamplePoints, shipped_points
+from quotes.calc.geometry import Roof
+from quotes.calc.inputs import Entered, QuoteInputs
+from quotes.calc.labour import ChosenCondition
+from quotes.calc.quote import Quote, compute_quote
+from quotes.calc.severity import SeverityRules
+from quotes.calc.survey import Survey
+from tests.calc.roofs import opening, section
 
+ROOT = Path(__file__).resolve().parents[2]
 TIERS = ("skin-deep", "local", "widespread", "frame")
 FOOT = 3048.0
 INCH = 254.0
@@ -221,3 +237,50 @@ def opening_frame() -> Component:
         label="invented",
         edition=edition("component", "opening_frame"),
     )
+
+
+@cache
+def points() -> SamplePoints:
+    return shipped_points(np.load(ROOT / "quotes/points.npy"))
+
+
+@cache
+def severity() -> dict[str, object]:
+    """The severity rules that the project ships."""
+    contents: dict[str, object] = tomllib.loads((ROOT / "fixtures/network/severity.toml").read_text(encoding="utf-8"))
+    return contents
+
+
+def inputs() -> QuoteInputs:
+    """The flat framed section of the page with its two vents, one of which gets a new frame in this price."""
+    flat = section(
+        construction="framed",
+        old_skin="tpo",
+        deck="plywood_3_8in",
+        length_in=240,
+        width_in=96,
+        crown_in=0,
+        radius_in=0,
+        tuck_in=0,
+        core_in=0,
+        openings=(opening("front vent", station_in=60), opening("rear vent", station_in=150)),
+    )
+    return QuoteInputs(
+        roof=Roof((flat,), ()),
+        survey=Survey("walked", "2026-05-30"),
+        scope=(),
+        plan="small",
+        skin="membrane",
+        options=(),
+        conditions=(ChosenCondition("no-bay", "no bay is free in June"),),
+        entered=(Entered("backing_count", "", 1.0, "1", "the front vent moves under the hand"),),
+        override=None,
+        days=None,
+    )
+
+
+def quoted(code: str = "USD", **rule: Any) -> Quote:
+    """The page's quote, or the same in another currency or under a changed pricing rule."""
+    base = cost_base(severity())
+    base = replace(base, currency=currency(code), rule=replace(base.rule, **rule))
+    return compute_quote(inputs(), base, SeverityRules.from_contents(severity()), NO_HISTORY, points())

@@ -1,23 +1,14 @@
 """The worked roof of DEVELOPERS.md section 1: every amount on that page, worked by hand there, by the code here."""
 
 import re
-import tomllib
 from decimal import Decimal
 from pathlib import Path
 
-import numpy as np
 import pytest
 
-from quotes.calc.contingency import NO_HISTORY, shipped_points
-from quotes.calc.geometry import Roof
-from quotes.calc.inputs import Entered, QuoteInputs
 from quotes.calc.kinds import CountedPrice, amounts_by_kind, by_assembly, counted_labour, material_shares
-from quotes.calc.labour import ChosenCondition
-from quotes.calc.quote import Quote, compute_quote
-from quotes.calc.severity import SeverityRules
-from quotes.calc.survey import Survey
-from tests.calc.roofs import opening, section
-from tests.scenarios.small_roof import cost_base
+from quotes.calc.quote import Quote
+from tests.scenarios.small_roof import quoted
 
 ROOT = Path(__file__).resolve().parents[2]
 PAGE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
@@ -25,33 +16,7 @@ PAGE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 
 @pytest.fixture(scope="module")
 def quote() -> Quote:
-    severity = tomllib.loads((ROOT / "fixtures/network/severity.toml").read_text(encoding="utf-8"))
-    flat = section(
-        construction="framed",
-        old_skin="tpo",
-        deck="plywood_3_8in",
-        length_in=240,
-        width_in=96,
-        crown_in=0,
-        radius_in=0,
-        tuck_in=0,
-        core_in=0,
-        openings=(opening("front vent", station_in=60), opening("rear vent", station_in=150)),
-    )
-    inputs = QuoteInputs(
-        roof=Roof((flat,), ()),
-        survey=Survey("walked", "2026-05-30"),
-        scope=(),
-        plan="small",
-        skin="membrane",
-        options=(),
-        conditions=(ChosenCondition("no-bay", "no bay is free in June"),),
-        entered=(Entered("backing_count", "", 1.0, "1", "the front vent moves under the hand"),),
-        override=None,
-        days=None,
-    )
-    points = shipped_points(np.load(ROOT / "quotes/points.npy"))
-    return compute_quote(inputs, cost_base(severity), SeverityRules.from_contents(severity), NO_HISTORY, points)
+    return quoted()
 
 
 def test_labour_lines_are_the_page_s(quote: Quote) -> None:

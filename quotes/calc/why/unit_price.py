@@ -141,7 +141,8 @@ def _sum_steps(context: Context, work: HiddenComponent, cost: SectionCost, *, se
             text = f"set-up of {assembly.name}{where}: {number(assembly.set_up_hours)} h of {assembly.set_up_trade}"
             rate = context.cost_base.trades[assembly.set_up_trade].edition.words()
             source = f"{edition_words(assembly.edition)}; {rate}"
-            steps.append(WhyStep(text, number(repair.set_up, FINE_SHOWN), context.currency, source))
+            # A price and no amount yet: in a currency without decimals half an hour may come to half of one.
+            steps.append(WhyStep(text, number(repair.set_up, FINE_SHOWN), f"{context.currency}/find", source))
     return steps
 
 
