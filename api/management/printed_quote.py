@@ -172,17 +172,15 @@ def _days(paper: Paper) -> None:
         paper.line(f"The estimator's own range: {days['reason']}.")
     paper.line(", ".join(_day_parts(days)) + ".")
     if days["lead"]:
-        paper.line(f"Before that up to {days['lead']} days of waiting for: {days['lead_material']}.")
+        paper.line(f"Ordered goods take up to {days['lead']} days: {days['lead_material']}.")
+        if days["goods_after"]:
+            paper.line(f"The coach waits for none if it comes in {whole_days(days['goods_after'])} days after the order.")
 
 
 def _day_parts(days: Mapping[str, Any]) -> Iterator[str]:
     yield f"{number(days['working'], 1)} of work"
-    if days["drying"]:
-        yield f"{number(days['drying'], 1)} of drying"
-    if days["cures"]:
-        yield f"{days['cures']} nights of cure"
-    if days["sealant"]:
-        yield f"{days['sealant']} for the sealant"
+    if days["waiting"]:
+        yield f"{number(days['waiting'], 1)} of waiting until something has dried or cured"
     yield f"up to {number(days['hidden'], 1)} more where what is set aside is needed"
 
 

@@ -148,16 +148,34 @@ class OfferedShape(serializers.Serializer[Any]):
     )
 
 
+class TaskShape(serializers.Serializer[Any]):
+    """A task of the schedule; days from the morning on which the coach comes in, 1.0 being the evening of the first day."""
+
+    task = serializers.CharField(help_text="The assembly, and :refit behind it where it comes back on.")
+    assembly = serializers.CharField()
+    name = serializers.CharField()
+    phase = serializers.CharField()
+    start = serializers.FloatField()
+    end = serializers.FloatField()
+    ready = serializers.FloatField(help_text="When what waits for it may begin: cured, dried, skinned over.")
+    waits_for = serializers.ListField(child=serializers.CharField(), help_text="Tasks of this schedule.")
+    lead = serializers.IntegerField(help_text="Lead days of what is ordered for it.")
+
+
 class DaysShape(serializers.Serializer[Any]):
-    low = serializers.FloatField()
-    high = serializers.FloatField()
-    working = serializers.FloatField()
-    drying = serializers.FloatField()
-    cures = serializers.IntegerField()
-    sealant = serializers.IntegerField()
-    hidden = serializers.FloatField()
-    lead = serializers.IntegerField()
+    low = serializers.FloatField(help_text="In the shop without hidden work, if the goods are there.")
+    high = serializers.FloatField(help_text="The same with the hidden work that the contingency pays for.")
+    working = serializers.FloatField(help_text="Days of the crew.")
+    waiting = serializers.FloatField(help_text="Days on which the crew waits: working + waiting is the worked low.")
+    drying = serializers.FloatField(help_text="Days of drying, whether or not other work goes on beside it.")
+    cures = serializers.IntegerField(help_text="Cures over night, whether or not other work goes on beside them.")
+    sealant = serializers.IntegerField(help_text="1 where sealant has to be kept dry.")
+    hidden = serializers.FloatField(help_text="Days of the crew on hidden work that the contingency pays for.")
+    lead = serializers.IntegerField(help_text="Longest lead time of what is ordered.")
     lead_material = serializers.CharField()
+    goods_after = serializers.FloatField(help_text="Days after the order on which the coach can come in and wait for no goods.")
+    at_once = serializers.FloatField(help_text="Days in the shop if the coach comes in on the day of the order.")
+    schedule = TaskShape(many=True, help_text="Without hidden work, in the order of the work.")
     reason = serializers.CharField(help_text="Why the estimator promises another range; empty where it is worked out.")
 
 

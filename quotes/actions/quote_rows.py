@@ -259,18 +259,35 @@ def told_json(worked: Worked, promised: DaysOverride | None) -> Row:
 
 
 def _days_json(days: Days, promised: DaysOverride | None) -> Row:
-    """The worked range with its parts; an estimator's promise takes the place of its ends."""
+    """The worked range with its parts and its schedule; an estimator's promise takes the place of its ends."""
     return {
         "low": promised.low if promised else days.low,
         "high": promised.high if promised else days.high,
         "reason": promised.reason if promised else "",
         "working": days.working,
+        "waiting": days.waiting,
         "drying": days.drying,
         "cures": days.cures,
         "sealant": days.sealant,
         "hidden": days.hidden,
         "lead": days.lead,
         "lead_material": days.lead_material,
+        "goods_after": days.goods_after,
+        "at_once": days.at_once,
+        "schedule": [
+            {
+                "task": task.task,
+                "assembly": task.assembly,
+                "name": task.name,
+                "phase": task.phase,
+                "start": task.start,
+                "end": task.end,
+                "ready": task.ready,
+                "waits_for": list(task.waits_for),
+                "lead": task.lead,
+            }
+            for task in days.tasks
+        ],
     }
 
 

@@ -9,6 +9,7 @@ from dataclasses import replace
 from typing import TypeVar
 
 from costbase.calc.cost_base import CostBase
+from quotes.calc.days import handing_on
 from quotes.calc.inputs import QuoteInputs
 from quotes.calc.quote import Quote
 
@@ -31,12 +32,14 @@ def part_read(cost_base: CostBase, inputs: QuoteInputs, quote: Quote) -> CostBas
     # Another size of a board or skin may be chosen for the same need.
     goods += [slug for slug, material in cost_base.materials.items() if material.in_place_of in set(goods)]
     follows = [slug for slug, condition in cost_base.conditions.items() if condition.follows]
+    # What is not there hands on what it waits for; neither its trades nor its goods are read.
+    waits = _only(cost_base.assemblies, handing_on([take.assembly.slug for take in quote.takes], cost_base.assemblies))
     return replace(
         cost_base,
         trades=_only(cost_base.trades, trades),
         materials=_only(cost_base.materials, goods),
         prices=_only(cost_base.prices, goods),
-        assemblies=assemblies,
+        assemblies={**assemblies, **waits},
         conditions=_only(cost_base.conditions, [*follows, *(m.slug for m in quote.multipliers)]),
     )
 

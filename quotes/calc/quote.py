@@ -123,7 +123,7 @@ def compute_quote(
         hidden=hidden,
         set_aside=aside,
         totals=total(visible, aside, hidden, cost_base),
-        days=days(visible, takes, measured, aside.contingency, cost_base.rule),
+        days=days(visible, takes, measured, hidden, aside.contingency, cost_base),
         provisional=inputs.survey.method in PROVISIONAL_METHODS,
         warnings=(
             *odd_sizes,

@@ -94,8 +94,9 @@ def compute_fleet(
                 replace(shares[place], labour=worked_lines(labour, place)),
                 quote.takes,
                 quote.measured,
+                quote.hidden,
                 asides[place].contingency,
-                cost_base.rule,
+                cost_base,
             ),
         )
         for place, quote in enumerate(alone)
