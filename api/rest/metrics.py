@@ -95,7 +95,7 @@ def _waiting() -> float | None:
     )
     try:
         with client:
-            return float(client.llen(QUEUE))  # type: ignore[arg-type]  # Typed for both kinds of client, waiting and not.
+            return float(client.llen(QUEUE))
     except redis.RedisError:
         return None
 

@@ -139,7 +139,8 @@ def amounts_by_kind(visible: Visible, takes: Takes, currency: Currency) -> dict[
     for material in visible.materials:
         for share in material_shares(material, takes, currency):
             sums[share.kind] += share.amount
-    sums[FIRM] += sum((line.amount for line in (*visible.freight, *visible.shop)), Decimal(0))
+    whole = [*(line.amount for line in visible.freight), *(line.amount for line in visible.shop)]
+    sums[FIRM] += sum(whole, Decimal(0))
     return sums
 
 
