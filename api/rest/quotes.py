@@ -49,7 +49,7 @@ READERS = frozenset({ESTIMATOR, MANAGER, ANALYST, NETWORK_MANAGER})
 PRICE_REFUSALS = (
     "other_shop", "retired", "survey_of_another_coach", "plan_refused", "nothing_to_do", "bad_scope", "bad_entry",
     "condition_conflict", "bad_severity", "several_faults", "not_in_force", "no_rate", "no_price", "no_material", "no_markup",
-    "no_repair", "assembly_failed", "edition_unreadable",
+    "no_repair", "assembly_failed", "edition_unreadable", "bad_layout",
 )  # fmt: skip
 
 

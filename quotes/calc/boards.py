@@ -6,7 +6,7 @@ in its place; otherwise they are counted in plain courses across the coach. What
 courses.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import cast
@@ -128,10 +128,22 @@ def is_planned(material: Material) -> bool:
 def _section(span: Span, values: Values, layers: Sequence[tuple[Assembly, str]], cost_base: CostBase) -> BoardSection:
     slug = next((slug for work, slug in layers if belongs(work, values)), "")
     material = cost_base.materials.get(slug)
-    sheet = DECK_SHEET
-    if material is not None and material.sheet_length is not None and material.sheet_width is not None:
-        sheet = Sheet(material.sheet_length, material.sheet_width)
-    return BoardSection(span, values, material, sheet)
+    return BoardSection(span, values, material, _sheet(material))
+
+
+def sheet_of(assemblies: Iterable[Assembly], cost_base: CostBase) -> Sheet:
+    """A sheet of the board that the first of these lays by the sheet, as it lies in plain courses.
+
+    The usual sheet where none of them lays any, or the board says no sides.
+    """
+    boards = (cost_base.materials.get(slug) for assembly in assemblies for slug in needs_by_sheet(assembly))
+    return _sheet(next(boards, None))
+
+
+def _sheet(material: Material | None) -> Sheet:
+    if material is None or material.sheet_length is None or material.sheet_width is None:
+        return DECK_SHEET
+    return Sheet(material.sheet_length, material.sheet_width)
 
 
 def drawn_plain(section: BoardSection) -> PlainLayout:

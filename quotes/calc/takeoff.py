@@ -115,10 +115,17 @@ def _expansion(assemblies: tuple[Assembly, ...]) -> _Expansion:
     return made
 
 
-def needs_by_sheet(assembly: Assembly) -> tuple[str, ...]:
-    """The materials of an assembly whose need is told by the count of deck sheets."""
+def _needs_by_sheet(assembly: Assembly) -> tuple[str, ...]:
     needs = zip(assembly.materials, compile_assembly(assembly).needs, strict=True)
     return tuple(need.material for need, formula in needs if "deck_sheets" in formula.inputs)
+
+
+_by_sheet = by_identity(_needs_by_sheet, 4096)
+
+
+def needs_by_sheet(assembly: Assembly) -> tuple[str, ...]:
+    """The materials of an assembly whose need is told by the count of deck sheets; kept, as its formulas are."""
+    return _by_sheet(assembly)
 
 
 def belongs(assembly: Assembly, values: Values) -> bool:

@@ -12,7 +12,7 @@ from quotes.calc.frozen_base import part_read
 from quotes.calc.geometry import Joint
 from quotes.calc.quote import Quote
 from quotes.calc.sheets import LayoutError
-from quotes.calc.why import why_labour, why_material
+from quotes.calc.why import why_labour, why_material, why_unit_price
 from tests.calc.roofs import FOOT, INCH, framed_28_ft, laminated_34_ft, roof, section, span
 from tests.calc.shipped_base import entry, explained, framed, inputs, laminated, quoted, shipped
 from tests.calc.surveys import cell, survey
@@ -145,6 +145,19 @@ def test_a_stored_quote_keeps_the_other_sizes_of_its_board() -> None:
     kept = part_read(base, laminated(), quote)
     assert quoted(laminated(), kept).visible.base == quote.visible.base
     assert TEN_FOOT in kept.materials
+
+
+def test_hidden_deck_is_priced_by_the_board_s_own_sheet() -> None:
+    # A find of a quarter of the deck, 34 ft long: .25 x 8.5 = 2.125 courses of sheets 4 ft wide, .25 x 6.8 = 1.7 of 5 ft.
+    base = laid_base("skin-over-kept-deck", stagger_in=None, least_in=None)
+    wide = replace(base.materials[LAUAN], sheet_width=60 * INCH)
+    wider = replace(base, materials={**base.materials, LAUAN: wide})
+    parts = []
+    for chosen in (base, wider):
+        context = explained(inputs(laminated_34_ft(), plan="skin-over-kept-deck"), chosen)
+        told = line(why_unit_price(context, "deck"))
+        parts.append([step for step in told if step.startswith("deck_sheets of that find")])
+    assert parts == [["deck_sheets of that find = 2.125 each"], ["deck_sheets of that find = 1.7 each"]]
 
 
 # Patches ----------------------------------------------------------------------------------------------------

@@ -135,6 +135,11 @@ def test_supports_too_far_apart_for_a_sheet_are_refused() -> None:
     assert (caught.value.field, caught.value.code) == ("decks/0", "bad_layout")
 
 
+def test_the_same_request_is_planned_once() -> None:
+    again = LayingRules(stagger=1 * FOOT, least_piece=1 * FOOT)
+    assert plan_sheets((deck(16.0, 8.0),), (FOUR_BY_EIGHT,), RULES) is plan_sheets((deck(16.0, 8.0),), (FOUR_BY_EIGHT,), again)
+
+
 def test_a_deck_smaller_than_the_least_piece_is_laid_whole() -> None:
     plan = planned((deck(6.0, 0.5),), (FOUR_BY_EIGHT,))
     assert (len(plan.pieces), plan.joint_length) == (1, 0.0)

@@ -17,10 +17,11 @@ from costbase.calc.formula import FormulaError, compile_rows
 from costbase.calc.money import amount, decimal_quantity, per_unit
 from costbase.calc.same import by_identity
 from costbase.calc.units import BY_SYMBOL, in_unit
+from quotes.calc.boards import sheet_of
 from quotes.calc.hidden.exposures import EXPOSURE_PLACES, SectionExposure
 from quotes.calc.labour import trade_of
 from quotes.calc.pricing import material_of
-from quotes.calc.sheets import DECK_SHEET, lay_piece
+from quotes.calc.sheets import lay_piece
 from quotes.calc.takeoff import HOUR, Values, belongs, compile_assembly, named, value_of
 
 # Hours and goods of one unit of a find are fractions of a minute and of a sheet; the price keeps six decimals of them.
@@ -184,7 +185,7 @@ def _find(component: Component, part: SectionExposure, share: float, values: Val
 
 def _repairs(component: Component, find: float, values: Values, cost_base: CostBase) -> Iterator[RepairPart]:
     extent = find * float(BY_SYMBOL[component.unit].factor)
-    measures = {**values, component.measure: extent, **_deck_layout(component, extent, values)}
+    measures = {**values, component.measure: extent, **_deck_layout(component, extent, values, cost_base)}
     for repair in component.repairs:
         assembly = _repairing(repair, values, cost_base)
         if assembly is not None:
@@ -206,15 +207,17 @@ def _repairing(repair: Repair, values: Values, cost_base: CostBase) -> Assembly 
     return None
 
 
-def _deck_layout(component: Component, extent: float, values: Values) -> dict[str, float]:
+def _deck_layout(component: Component, extent: float, values: Values, cost_base: CostBase) -> dict[str, float]:
     """Sheets and joints of the hidden piece of deck: courses of the layout, not rounded up, since a find is no whole course."""
     if component.measure != "deck_replaced_area":
         return {}
+    repairing = filter(None, (_repairing(repair, values, cost_base) for repair in component.repairs))
+    sheet = sheet_of(repairing, cost_base)
     length, arc = cast(float, values["roof_length"]), cast(float, values["crown_arc"])
     if length * arc <= 0:
         # A slide room has no courses: its boards are taken by their area.
-        return {"deck_sheets": extent / (DECK_SHEET.length * DECK_SHEET.width), "deck_joint_length": 0.0}
-    piece = lay_piece(length, arc, extent, DECK_SHEET)
+        return {"deck_sheets": extent / (sheet.length * sheet.width), "deck_joint_length": 0.0}
+    piece = lay_piece(length, arc, extent, sheet)
     return {"deck_sheets": piece.sheets, "deck_joint_length": piece.joint_length}
 
 

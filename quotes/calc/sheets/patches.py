@@ -4,18 +4,18 @@ The deck is divided into bays: between supports that carry a seam across the coa
 of the damage. In each bay the damaged stretches are taken out from edge to edge of the bay. Two stretches become one patch
 wherever that costs no more, board and joint together: a patch across two bays saves the joint between them, and one over a
 little sound board may save two joints. Nothing else is tried: where joints cost nothing the area is the least for these bays,
-the number of patches need not be.
+the number of patches need not be. Where supports stand farther apart than a sheet is long, a strip is let in between.
 """
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from itertools import combinations, pairwise
+from itertools import combinations, count, pairwise
 from typing import NamedTuple
 
 from quotes.calc.sheets.cutting import sheets_for
-from quotes.calc.sheets.decks import Deck, LayingRules, LayoutError, SheetSize, canonical, check_length, check_request, ticks
+from quotes.calc.sheets.decks import Deck, LayingRules, SheetSize, canonical, check_length, check_request, ticks
 from quotes.calc.sheets.plan import JointLine
 
 
@@ -94,7 +94,7 @@ def cover_damage(damage: tuple[Damage, ...], deck: Deck, sizes: tuple[SheetSize,
         rules: least piece and price of joint; patches have no courses, and so no stagger.
 
     Raises:
-        LayoutError: what is no deck, sheet, rule or place, or supports so far apart that no sheet reaches from one to the next.
+        LayoutError: what is no deck, sheet, rule or place.
 
     Source: common practice, none published.
     """
@@ -105,7 +105,7 @@ def cover_damage(damage: tuple[Damage, ...], deck: Deck, sizes: tuple[SheetSize,
     bench = _bench(deck, sizes, rules)
     boxes = [box for box in (_clipped(place, bench) for place in damage) if box.area > 0]
     lines = _lines(boxes, deck, bench)
-    patches = _joined(_stretches(boxes, lines, bench, deck), bench)
+    patches = _joined(_stretches(boxes, lines, bench), bench)
     return _told(sorted(patches), deck, bench)
 
 
@@ -134,7 +134,17 @@ def _lines(boxes: Sequence[_Box], deck: Deck, bench: _Bench) -> list[int]:
         place = at if deck.supports else min(max(at, lines[-1] + least), bench.length - least)
         if place - lines[-1] >= least and bench.length - place >= least:
             lines.append(place)
-    return [*lines, bench.length]
+    return _within_reach([*lines, bench.length], bench)
+
+
+def _within_reach(lines: Sequence[int], bench: _Bench) -> list[int]:
+    """The same with lines between those that no sheet reaches across: a strip is let in there to carry the seam."""
+    longest = max(length for length, _ in bench.sheets)
+    reached = [lines[0]]
+    for start, end in pairwise(lines):
+        parts = -(-(end - start) // longest)
+        reached += [start + (end - start) * at // parts for at in range(1, parts + 1)]
+    return reached
 
 
 def _edges(boxes: Sequence[_Box], bench: _Bench) -> set[int]:
@@ -143,7 +153,7 @@ def _edges(boxes: Sequence[_Box], bench: _Bench) -> set[int]:
     return {at for box in boxes for at in (*range(box.start, box.end, reach), box.end) if at > 0}
 
 
-def _stretches(boxes: Sequence[_Box], lines: Sequence[int], bench: _Bench, deck: Deck) -> list[_Box]:
+def _stretches(boxes: Sequence[_Box], lines: Sequence[int], bench: _Bench) -> list[_Box]:
     """The damaged stretches of every bay, none narrower than the least piece, none too large for a sheet."""
     by_bay: dict[int, list[tuple[int, int]]] = {}
     for box in boxes:
@@ -152,7 +162,7 @@ def _stretches(boxes: Sequence[_Box], lines: Sequence[int], bench: _Bench, deck:
     found: list[_Box] = []
     for bay, stretches in by_bay.items():
         for near, far in _united(stretches):
-            found += _sheet_sized(_Box(lines[bay], near, lines[bay + 1], far), bench, deck)
+            found += _sheet_sized(_Box(lines[bay], near, lines[bay + 1], far), bench)
     return found
 
 
@@ -171,19 +181,15 @@ def _united(stretches: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
     return united
 
 
-def _sheet_sized(box: _Box, bench: _Bench, deck: Deck) -> list[_Box]:
-    """A stretch of one bay in as few equal parts as sheets allow."""
-    for count in range(1, 100):
-        width, more = divmod(box.far - box.near, count)
-        edges = [box.near + at * width + min(at, more) for at in range(count + 1)]
-        parts = [_Box(box.start, near, box.end, far) for near, far in pairwise(edges)]
-        if all(bench.fits(part) for part in parts):
-            return parts
-    raise LayoutError(
-        f"no sheet reaches from one seam of deck '{deck.label}' to the next; enter supports that are nearer, or a larger sheet",
-        field="deck/supports",
-        value=deck.label,
-    )
+def _sheet_sized(box: _Box, bench: _Bench) -> list[_Box]:
+    """A stretch of one bay in as few equal parts as sheets allow; a bay is never longer than the longest sheet."""
+    for parts in count(1):
+        width, more = divmod(box.far - box.near, parts)
+        edges = [box.near + at * width + min(at, more) for at in range(parts + 1)]
+        cut = [_Box(box.start, near, box.end, far) for near, far in pairwise(edges)]
+        if all(bench.fits(part) for part in cut):
+            return cut
+    raise AssertionError("a part without width fits every sheet")
 
 
 # Joining ----------------------------------------------------------------------------------------------

@@ -4,9 +4,10 @@ from decimal import Decimal
 
 from costbase.calc.money import unit_price
 from costbase.calc.units import in_unit, show
+from quotes.calc.boards import sheet_of
 from quotes.calc.hidden import HiddenComponent, LabourPart, MaterialPart, RepairPart, SectionCost, section_costs
-from quotes.calc.sheets import DECK_SHEET, lay_piece
-from quotes.calc.takeoff import compile_assembly
+from quotes.calc.sheets import lay_piece
+from quotes.calc.takeoff import needs_by_sheet
 from quotes.calc.why.steps import FINE_SHOWN, Context, NothingToExplainError, Why, WhyStep, edition_words, number
 
 
@@ -67,15 +68,16 @@ def _find_steps(context: Context, work: HiddenComponent, cost: SectionCost) -> l
 
 def _deck_steps(context: Context, work: HiddenComponent, cost: SectionCost) -> list[WhyStep]:
     """The layout of a hidden piece of deck, where the repair reads it."""
-    read = {name for repair in cost.repairs for need in compile_assembly(repair.assembly).all() for name in need.inputs}
     values = context.quote.measured.sections[cost.section]
     length, arc = float(values["roof_length"]), float(values["crown_arc"])
-    if "deck_sheets" not in read or length * arc <= 0:
+    laying = next((repair.assembly for repair in cost.repairs if needs_by_sheet(repair.assembly)), None)
+    if laying is None or length * arc <= 0:
         return []
-    course = DECK_SHEET.width * arc
+    sheet = sheet_of([laying], context.cost_base)
+    course = sheet.width * arc
     area = cost.find * course / in_unit(course, work.component.unit)
-    piece, rule = lay_piece(length, arc, area, DECK_SHEET), "rule: layout of the deck, a find is no whole number of courses"
-    wide, across = show(DECK_SHEET.width, "ft"), show(arc, "ft")
+    piece, rule = lay_piece(length, arc, area, sheet), "rule: layout of the deck, a find is no whole number of courses"
+    wide, across = show(sheet.width, "ft"), show(arc, "ft")
     joints = f"deck_joint_length of that find: a joint for each course and one more, each {across}"
     return [
         WhyStep(f"courses of that find, each {wide} by {across}", number(area / course), "each", rule),
