@@ -57,6 +57,31 @@ def quote_answer(shop: Shop, role: str, row: Mapping[str, Any], parts: Parts) ->
             "checked_share": row["checked_share"],
             **{name: told[name] for name in ("weighted_share", "wet_share", "actions")},
         },
+        **sums_shown(row, digits, role),
+        "offered": _offered(totals, digits, role),
+        "days": told["days"],
+        "scope": [
+            {**span, "start": station(span["start"], shop.unit_system), "end": station(span["end"], shop.unit_system)}
+            for span in told["scope"]
+        ],
+        **{name: told[name] for name in ("conditions", "warnings", "exclusions", "cautions")},
+        "lines": [line_shown(_with_lot(line, told), digits, role) for line in parts.lines],
+        "hidden": [_component(component, digits) for component in parts.components],
+        "alternatives": [_alternative(other, digits) for other in parts.others],
+        "request": row["request"],
+    }
+
+
+def sums_shown(row: Mapping[str, Any], digits: int, role: str) -> Row:
+    """What a quote or a fleet comes to: amounts, taxes, hours, amounts by phase and the forecast.
+
+    Args:
+        row: its columns.
+        digits: of its currency.
+        role: of the reader.
+    """
+    totals = row["totals"]
+    return {
         "amounts": _amounts(row, totals, digits, role),
         "taxes": {
             "base": [_tax(tax, digits) for tax in totals["base_taxes"]],
@@ -76,17 +101,6 @@ def quote_answer(shop: Shop, role: str, row: Mapping[str, Any], parts: Parts) ->
             "base_expected": fixed(totals["base_expected"], digits),
             "coverage_share": totals["coverage_share"],
         },
-        "offered": _offered(totals, digits, role),
-        "days": told["days"],
-        "scope": [
-            {**span, "start": station(span["start"], shop.unit_system), "end": station(span["end"], shop.unit_system)}
-            for span in told["scope"]
-        ],
-        **{name: told[name] for name in ("conditions", "warnings", "exclusions", "cautions")},
-        "lines": [_line(line, digits, role) for line in parts.lines],
-        "hidden": [_component(component, digits) for component in parts.components],
-        "alternatives": [_alternative(other, digits) for other in parts.others],
-        "request": row["request"],
     }
 
 
@@ -96,6 +110,8 @@ def brief_answer(row: Mapping[str, Any]) -> Row:
     return {
         **{name: row[name] for name in _PLAIN},
         "customer": row["customer_id"],
+        "fleet": row.get("fleet_id"),
+        "place": row.get("place"),
         "coach": row["coach_id"],
         "survey": row["survey_id"],
         "priced_on": str(row["priced_on"]),
@@ -165,7 +181,14 @@ def _tax(tax: Mapping[str, Any], digits: int) -> Row:
     return {**tax, "base": fixed(tax["base"], digits), "amount": fixed(tax["amount"], digits)}
 
 
-def _line(line: Mapping[str, Any], digits: int, role: str) -> Row:
+def _with_lot(line: Mapping[str, Any], told: Mapping[str, Any]) -> Row:
+    """The line of a coach in a fleet with what it is a share of."""
+    of_lot = told.get("lot", {}).get(str(line["position"]))
+    return {**line, "details": {**line["details"], "lot": of_lot}} if of_lot else dict(line)
+
+
+def line_shown(line: Mapping[str, Any], digits: int, role: str) -> Row:
+    """A line of a quote or of a fleet."""
     details = dict(line["details"])
     answer = {**line, "quantity": f"{Decimal(str(line['quantity'])):.4f}", "price": f"{Decimal(str(line['price'])):.6f}"}
     answer |= {"amount": fixed(line["amount"], digits), "details": details}

@@ -148,15 +148,16 @@ class QuoteInput(StrictSerializer):
     days = DaysInput(required=False, allow_null=True, default=None)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
-        faults = _twice("options", attrs["options"]) | _twice("conditions", [c["condition"] for c in attrs["conditions"]])
+        slugs = [condition["condition"] for condition in attrs["conditions"]]
+        faults = said_twice("options", attrs["options"]) | said_twice("conditions", slugs)
         entries = [(entry["measure"], entry["section"]) for entry in attrs["measures"]]
-        faults |= _twice("measures", entries) | _twice("offered", attrs["offered"])
+        faults |= said_twice("measures", entries) | said_twice("offered", attrs["offered"])
         if faults:
             raise ValidationError(faults)
         return attrs
 
 
-def _twice(name: str, values: list[Any]) -> dict[str, Any]:
+def said_twice(name: str, values: list[Any]) -> dict[str, Any]:
     """The fault of every entry that says again what an earlier one said."""
     again = {
         at: {"non_field_errors": [ErrorDetail(f"Said twice: {shown(str(value))}.", "said_twice")]}

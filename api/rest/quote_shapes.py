@@ -214,6 +214,19 @@ class PartShape(serializers.Serializer[Any]):
     counted = CountedPriceShape(required=False, help_text="Counted work only.")
 
 
+class OfLotShape(serializers.Serializer[Any]):
+    """What a line of a coach in a fleet is a share of."""
+
+    lot_quantity = serializers.CharField()
+    lot_amount = serializers.CharField()
+    alone = serializers.CharField(required=False, help_text="The quantity if the coach came alone.")
+    unit_number = serializers.IntegerField(required=False, help_text="Labour: which coach with this work it is, from 1.")
+    learning = serializers.CharField(required=False, help_text="Labour: of its hours beyond set-up, as a share.")
+    worked = serializers.CharField(required=False, help_text="Labour: hours that it takes in its turn.")
+    net = serializers.CharField(required=False, help_text="Materials: net need, by which the line is shared.")
+    direct = serializers.CharField(required=False, help_text="The shop's lines: direct amounts, by which they are shared.")
+
+
 class LineDetailsShape(serializers.Serializer[Any]):
     """What only one kind of line has."""
 
@@ -240,6 +253,7 @@ class LineDetailsShape(serializers.Serializer[Any]):
     worked_on = serializers.CharField(required=False, help_text="The shop's lines: the amount that it is worked on.")
     share = serializers.CharField(required=False, help_text="The shop's lines: of that amount.")
     tax_class = serializers.CharField(required=False)
+    lot = OfLotShape(required=False, help_text="Of a coach in a fleet.")
 
 
 class LineShape(serializers.Serializer[Any]):
@@ -320,6 +334,8 @@ class BriefShape(serializers.Serializer[Any]):
     engine = serializers.IntegerField()
     version = serializers.IntegerField()
     customer = serializers.IntegerField(allow_null=True)
+    fleet = serializers.IntegerField(allow_null=True, help_text="Id of its fleet; its lines are shares of the lot's then.")
+    place = serializers.IntegerField(allow_null=True, help_text="Which coach of the fleet, from 1.")
     coach = serializers.IntegerField()
     survey = serializers.IntegerField()
     priced_on = serializers.DateField()

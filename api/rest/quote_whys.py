@@ -16,6 +16,15 @@ from api.rest.quote_answers import COST_READERS, fixed
 from api.rest.quotes import READERS
 from costbase.calc.money import currency as currency_of
 from quotes.actions.priced import ENGINE
+from quotes.calc.fleet import (
+    LotContext,
+    why_coach_amount,
+    why_own_allowance,
+    why_share_of_freight,
+    why_share_of_labour,
+    why_share_of_material,
+    why_share_of_shop,
+)
 from quotes.calc.why import (
     AMOUNTS,
     Context,
@@ -34,6 +43,7 @@ from quotes.calc.why import (
     why_unit_price,
 )
 from quotes.models import Quote, QuoteComponent, QuoteLine
+from quotes.reports.fleets import lot_worked_again
 from quotes.reports.quotes import offered_of, worked_again
 
 Row = dict[str, Any]
@@ -79,12 +89,22 @@ class _WhyView(ShopView):
         quote: Quote = get_object_or_404(rows, pk=quote_id)
         return quote
 
-    def answer(self, quote: Quote, of: str, stored: object, walk: Callable[[Context], Why]) -> Response:
-        """The steps, walked again where the present arithmetic priced the quote."""
+    def answer(
+        self,
+        quote: Quote,
+        of: str,
+        stored: object,
+        walk: Callable[[Context], Why],
+        in_lot: Callable[[LotContext], Why] | None = None,
+    ) -> Response:
+        """The steps, walked again where the present arithmetic priced the quote; `in_lot` where a coach's share has its own."""
         if quote.engine != ENGINE:
             step = {"text": _OLDER, "value": str(stored), "unit": "", "source": f"engine {quote.engine}"}
             return Response({"of": of, "value": str(stored), "stored": str(stored), "exact": False, "steps": [step]})
-        why = walk(worked_again(quote))
+        if quote.fleet_id is not None and in_lot is not None:
+            why = in_lot(lot_worked_again(quote, fleet_id=quote.fleet_id))
+        else:
+            why = walk(worked_again(quote))
         steps = [self._step(step) for step in why.steps]
         # As many decimals as the stored figure shows: both are rounded already, so this only writes zeros.
         places = len(str(stored).partition(".")[2])
@@ -137,12 +157,20 @@ class LineWhy(_WhyView):
         rows = QuoteLine.objects.for_shop(self.context.shop).filter(quote_id=quote_id)
         line: QuoteLine = get_object_or_404(rows, position=position)
         stored = fixed(line.amount, currency_of(quote.currency).digits)
+        kind = "freight" if "freight_of" in line.details else line.kind
         walks: dict[str, Callable[[Context], Why]] = {
             "labour": lambda context: why_labour(context, line.slug, line.trade),
-            "material": lambda context: (why_freight if "freight_of" in line.details else why_material)(context, line.slug),
+            "material": lambda context: why_material(context, line.slug),
+            "freight": lambda context: why_freight(context, line.slug),
             "shop": lambda context: why_shop(context, line.slug),
         }
-        return self.answer(quote, line.name, stored, walks[line.kind])
+        shares: dict[str, Callable[[LotContext], Why]] = {
+            "labour": lambda lot: why_share_of_labour(lot, line.slug, line.trade),
+            "material": lambda lot: why_share_of_material(lot, line.slug),
+            "freight": lambda lot: why_share_of_freight(lot, line.slug),
+            "shop": lambda lot: why_share_of_shop(lot, line.slug),
+        }
+        return self.answer(quote, line.name, stored, walks[kind], shares[kind])
 
 
 class AmountWhy(_WhyView):
@@ -155,7 +183,9 @@ class AmountWhy(_WhyView):
             raise Http404(f"Expected one of {', '.join(AMOUNTS)}.")
         stored: Decimal | str = quote.totals[name] if name in quote.totals else getattr(quote, name)
         shown = fixed(stored, currency_of(quote.currency).digits)
-        return self.answer(quote, name, shown, lambda context: why_amount(context, name))
+        return self.answer(
+            quote, name, shown, lambda context: why_amount(context, name), lambda lot: why_coach_amount(lot, name)
+        )
 
 
 class ComponentWhy(_WhyView):
@@ -224,4 +254,4 @@ class AllowanceWhy(_WhyView):
     def get(self, request: Request, quote_id: int) -> Response:
         quote = self.quote(quote_id)
         stored = fixed(quote.allowance, currency_of(quote.currency).digits)
-        return self.answer(quote, "allowance", stored, why_allowance)
+        return self.answer(quote, "allowance", stored, why_allowance, why_own_allowance)

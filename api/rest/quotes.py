@@ -59,6 +59,7 @@ class QuoteFilters(django_filters.FilterSet):  # type: ignore[misc]
     state = django_filters.ChoiceFilter(choices=[(state, state) for state in STATES], label="State.")
     coach = IdFilter(field_name="coach_id", label="Id of the coach.")
     customer = IdFilter(field_name="customer_id", label="Id of the customer.")
+    fleet = IdFilter(field_name="fleet_id", label="Id of the fleet.")
     provisional = FlagFilter(label="Only provisional, or only others.")
 
 
@@ -116,7 +117,7 @@ class OneQuote(ShopView):
         body=QuoteInput,
         answers={200: QuoteShape},
         changes=True,
-        refusals=["quote_state", *PRICE_REFUSALS],
+        refusals=["quote_state", "fleet_member", *PRICE_REFUSALS],
     )
     def put(self, request: Request, quote_id: int) -> Response:
         """Priced on the editions in force today, whatever it was priced on before.
@@ -131,7 +132,11 @@ class OneQuote(ShopView):
         return answer_version(request, kept.row["version"], Response(_shown(self, kept, others=others_of(self, kept.row))))
 
     @operation(
-        "delete_quote", "Delete a draft; its alternatives stay", answers={204: None}, changes=True, refusals=["quote_state"]
+        "delete_quote",
+        "Delete a draft; its alternatives stay",
+        answers={204: None},
+        changes=True,
+        refusals=["quote_state", "fleet_member"],
     )
     def delete(self, request: Request, quote_id: int) -> Response:
         quote = locked(self, quote_id)
@@ -155,7 +160,7 @@ class QuoteIssue(ShopView):
         body=IssueInput,
         answers={200: QuoteShape},
         changes=True,
-        refusals=["quote_state", "newer_editions"],
+        refusals=["quote_state", "fleet_member", "newer_editions"],
     )
     def post(self, request: Request, quote_id: int) -> Response:
         """Nothing is priced again, and the survey is locked. All alternatives of the offer are issued together.
@@ -184,7 +189,7 @@ class QuoteRevision(ShopView):
         body=QuoteInput,
         answers={201: QuoteShape},
         creates=True,
-        refusals=["quote_state", "not_newest_revision", *PRICE_REFUSALS],
+        refusals=["quote_state", "fleet_member", "not_newest_revision", *PRICE_REFUSALS],
     )
     def post(self, request: Request, quote_id: int) -> HttpResponseBase:
         """The old revision, with all its alternatives, stands until the new one is issued.

@@ -8,6 +8,7 @@ from api.rest import (
     customers,
     editions,
     estimates,
+    fleets,
     formulas,
     layouts,
     next_looks,
@@ -82,4 +83,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
         "shops/<slug:shop>/quotes/<int:quote_id>/estimates/<int:estimate_id>/differences",
         estimates.EstimateDifferences.as_view(),
     ),
+    path("shops/<slug:shop>/fleets", fleets.Fleets.as_view()),
+    path("shops/<slug:shop>/fleets/trial", fleets.FleetTrial.as_view()),
+    path("shops/<slug:shop>/fleets/<int:fleet_id>", fleets.OneFleet.as_view()),
+    path("shops/<slug:shop>/fleets/<int:fleet_id>/issue", fleets.FleetIssue.as_view()),
 ]

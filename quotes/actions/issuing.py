@@ -6,11 +6,11 @@ where something newer is in force than one of them was priced on, unless whoever
 
 import json
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import date
+from datetime import date, datetime
 from typing import cast
 
 from django.db import connection
-from django.db.models import F
+from django.db.models import F, QuerySet
 from django.utils import timezone
 
 from costbase import snapshot as cost_base_snapshot
@@ -20,7 +20,7 @@ from costbase.models import Shop
 from costbase.scope import Actor, assert_scope
 from costbase.snapshot import Parsed
 from quotes.actions.priced import shop_day
-from quotes.actions.quoting import QuoteStateError, must_be
+from quotes.actions.quoting import QuoteStateError, must_be, must_stand_alone
 from quotes.models import Quote, Survey
 from quotes.snapshot import frozen_cost_base
 
@@ -59,23 +59,43 @@ def issue_quote(*, shop: Shop, quote: Quote, confirm_editions: bool, by: Actor) 
         NewerEditionsError: something else is in force today than a draft was priced on, and the caller did not confirm.
     """
     assert_scope(shop.pk)
+    offer = _open_offer(shop, quote, shop_day(shop))
+    earlier = Quote.objects.for_shop(shop).filter(number=quote.number, state="issued")
+    issue_all(shop=shop, quotes=offer, confirm_editions=confirm_editions, by=by, in_place_of=earlier)
+
+
+def issue_all(
+    *,
+    shop: Shop,
+    quotes: Sequence[Quote],
+    confirm_editions: bool,
+    by: Actor,
+    in_place_of: QuerySet[Quote] | None = None,
+) -> datetime:
+    """Issues drafts together, superseding earlier quotes; the caller has locked all of them and seen that they may be issued.
+
+    Returns:
+        When they were issued.
+
+    Raises:
+        NewerEditionsError: something else is in force today than a draft was priced on, and the caller did not confirm.
+    """
     now = timezone.now()
     day = shop_day(shop, now)
-    offer = _open_offer(shop, quote, day)
-    bases = [frozen_cost_base(alternative) for alternative in offer]
+    bases = [frozen_cost_base(quote) for quote in {quote.cost_base_id: quote for quote in quotes}.values()]
     newer = newer_editions(shop, bases, day)
     if newer and not confirm_editions:
         words = "newer editions are in force than this draft was priced on; save it again to price it on them, or confirm"
         raise NewerEditionsError(words, newer)
-    Quote.objects.for_shop(shop).filter(number=quote.number, state="issued").update(
-        state="superseded", version=F("version") + 1
-    )
-    Quote.objects.for_shop(shop).filter(pk__in=[alternative.pk for alternative in offer]).update(
+    if in_place_of is not None:
+        in_place_of.update(state="superseded", version=F("version") + 1)
+    Quote.objects.for_shop(shop).filter(pk__in=[quote.pk for quote in quotes]).update(
         state="issued", issued_at=now, issued_by=by.person_id, version=F("version") + 1
     )
-    surveys = {alternative.survey_id for alternative in offer}
+    surveys = {quote.survey_id for quote in quotes}
     Survey.objects.for_shop(shop).filter(pk__in=surveys, locked_on=None).update(locked_on=day)
     _mark_used(shop, bases)
+    return now
 
 
 def _open_offer(shop: Shop, quote: Quote, day: date) -> list[Quote]:
@@ -84,6 +104,7 @@ def _open_offer(shop: Shop, quote: Quote, day: date) -> list[Quote]:
     Read after the lock: an alternative that was added while this request waited for it belongs to the offer.
     """
     must_be(quote, "draft", doing="issued")
+    must_stand_alone(quote)
     rows = Quote.objects.for_shop(shop).filter(number=quote.number).order_by("alternative")
     every = list(rows.only("revision", "state", "valid_until", "survey_id", "cost_base_id", "shop_id"))
     if "accepted" in {row.state for row in every}:

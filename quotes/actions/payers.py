@@ -22,8 +22,8 @@ from quotes.models import Quote, QuotePayer
 Row = dict[str, Any]
 
 _CLEAR = """
-WITH p AS (DELETE FROM quotes_quotepayer WHERE shop_id = %(shop)s AND quote_id = %(quote)s)
-DELETE FROM quotes_payerrule WHERE shop_id = %(shop)s AND quote_id = %(quote)s
+WITH p AS (DELETE FROM quotes_quotepayer WHERE shop_id = %(shop)s AND quote_id = ANY(%(quotes)s))
+DELETE FROM quotes_payerrule WHERE shop_id = %(shop)s AND quote_id = ANY(%(quotes)s)
 """
 _PAYER = "position, label, kind, customer_id, claim_reference, purchase_order, terms_days, terms_words, deductible"
 _RULE = 'position, "by", "of", trade, payer, cause, note'
@@ -96,7 +96,7 @@ def save_payers(*, shop: Shop, quote: Quote, payers: Sequence[PayerDetails], rul
         "rules": _numbered(asdict(rule) for rule in rules),
     }
     with connection.cursor() as cursor:
-        cursor.execute(_CLEAR, values)
+        cursor.execute(_CLEAR, {"shop": shop.pk, "quotes": [quote.pk]})
         cursor.execute(_WRITE, values)
         (quote.version,) = cursor.fetchone()
 
@@ -107,10 +107,10 @@ def copy_payers(*, shop: Shop, from_id: int, to_id: int) -> None:
         cursor.execute(_COPY, {"shop": shop.pk, "from": from_id, "to": to_id})
 
 
-def delete_payers(*, shop: Shop, quote_id: int) -> None:
-    """Takes the payers and rules of a draft away that is going to be deleted."""
+def delete_payers(*, shop: Shop, quote_ids: Sequence[int]) -> None:
+    """Takes the payers and rules of drafts away that are going to be deleted."""
     with connection.cursor() as cursor:
-        cursor.execute(_CLEAR, {"shop": shop.pk, "quote": quote_id})
+        cursor.execute(_CLEAR, {"shop": shop.pk, "quotes": list(quote_ids)})
 
 
 def _numbered(rows: Iterable[Row]) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from datetime import timedelta
 from decimal import Decimal
-from typing import Any
+from typing import Any, Protocol
 
 from costbase.calc.money import Currency, decimal_quantity, unit_price
 from costbase.calc.units import show
@@ -15,6 +15,7 @@ from costbase.models import Shop
 from costbase.scope import Actor
 from quotes.actions.option_rows import offered_json
 from quotes.actions.priced import ENGINE, Draft, Priced
+from quotes.calc.contingency import SetAside
 from quotes.calc.days import Days
 from quotes.calc.hidden import HiddenComponent
 from quotes.calc.inputs import DaysOverride
@@ -30,10 +31,11 @@ from quotes.calc.kinds import (
 )
 from quotes.calc.labour import LabourLine, hours_by_phase, hours_by_trade
 from quotes.calc.options import Offered
-from quotes.calc.pricing import FreightLine, MaterialLine, ShopLine, amounts_by_phase
+from quotes.calc.pricing import FreightLine, MaterialLine, ShopLine, Visible, amounts_by_phase
 from quotes.calc.quote import Quote as Worked
 from quotes.calc.takeoff import Take
 from quotes.calc.tax import Tax
+from quotes.calc.totals import Totals
 from quotes.exchange.frozen import factors_to_json, inputs_to_json
 
 Row = dict[str, Any]
@@ -44,14 +46,15 @@ SHARE_PLACES = 6
 def line_rows(worked: Worked) -> list[Row]:
     """Every line in the order of the quote: labour and material by phase of the plan, then the shop's lines."""
     takes = by_assembly(worked.takes)
-    rows = [_labour_row(line, takes[line.assembly], worked.currency) for line in worked.visible.labour]
-    rows += [_material_row(line, takes, worked.currency) for line in worked.visible.materials]
-    rows += [_freight_row(line) for line in worked.visible.freight]
-    rows += [_shop_row(line) for line in worked.visible.shop]
+    rows = [labour_row(line, takes[line.assembly], worked.currency) for line in worked.visible.labour]
+    rows += [material_row(line, takes, worked.currency) for line in worked.visible.materials]
+    rows += [freight_row(line) for line in worked.visible.freight]
+    rows += [shop_row(line) for line in worked.visible.shop]
     return [{"position": at, **row} for at, row in enumerate(rows, 1)]
 
 
-def _labour_row(line: LabourLine, take: Take, currency: Currency) -> Row:
+def labour_row(line: LabourLine, take: Take, currency: Currency) -> Row:
+    """A line of labour, of a quote or of a lot."""
     counted = counted_labour(line, take, currency)
     return {
         "kind": "labour",
@@ -96,7 +99,8 @@ def _part(share: MaterialShare, take: Take) -> Row:
     return {**told, **({"counted": _counted(share.counted)} if share.counted else {})}
 
 
-def _material_row(line: MaterialLine, takes: Mapping[str, Take], currency: Currency) -> Row:
+def material_row(line: MaterialLine, takes: Mapping[str, Take], currency: Currency) -> Row:
+    """A line of a material, of a quote or of a lot, with the share of each assembly."""
     packed = line.packed
     material = packed.material
     return {
@@ -128,7 +132,8 @@ def _material_row(line: MaterialLine, takes: Mapping[str, Take], currency: Curre
     }
 
 
-def _freight_row(line: FreightLine) -> Row:
+def freight_row(line: FreightLine) -> Row:
+    """A line of freight, of a quote or of a lot."""
     return {
         "kind": "material",
         "slug": line.slug,
@@ -150,7 +155,8 @@ def _freight_row(line: FreightLine) -> Row:
     }
 
 
-def _shop_row(line: ShopLine) -> Row:
+def shop_row(line: ShopLine) -> Row:
+    """A line of the shop, of a quote or of a lot."""
     return {
         "kind": "shop",
         "slug": line.slug,
@@ -209,7 +215,31 @@ def _component_row(hidden: HiddenComponent, allowance: Decimal) -> Row:
     }
 
 
-def totals_json(worked: Worked, offered: Offered) -> Row:
+class Summed(Protocol):
+    """A worked quote, or a lot of them."""
+
+    @property
+    def currency(self) -> Currency:
+        """Of all amounts."""
+
+    @property
+    def takes(self) -> tuple[Take, ...]:
+        """What every assembly comes to."""
+
+    @property
+    def visible(self) -> Visible:
+        """Its lines."""
+
+    @property
+    def set_aside(self) -> SetAside:
+        """What is set aside for its hidden work."""
+
+    @property
+    def totals(self) -> Totals:
+        """What it comes to."""
+
+
+def totals_json(worked: Summed, offered: Offered) -> Row:
     """The amounts that are no columns: taxes, roundings, sums by phase and trade, and what offered options add."""
     totals, takes = worked.totals, by_assembly(worked.takes)
     return {
@@ -295,8 +325,8 @@ def _tax(tax: Tax) -> Row:
     return {"name": tax.name, "rate": str(tax.rate), "base": str(tax.base), "amount": str(tax.amount)}
 
 
-def amount_columns(worked: Worked) -> Row:
-    """The columns of a quote row that are hours and amounts, which working it out again must give again."""
+def amount_columns(worked: Summed) -> Row:
+    """The columns of a quote row or a fleet row that are hours and amounts, which working it out again must give again."""
     totals, aside = worked.totals, worked.set_aside
     return {
         "hours": str(sum((line.hours for line in worked.visible.labour), Decimal(0))),

@@ -4,6 +4,7 @@ One path for all of them: take the snapshots, compute, write rows. Trial pricing
 nothing, is `issuing.py`.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -47,6 +48,12 @@ class TooManyAlternativesError(CalculationError):
     code = "too_many_alternatives"
 
 
+class FleetMemberError(CalculationError):
+    """A change of the quote of one coach of a fleet, without the others."""
+
+    code = "fleet_member"
+
+
 class OtherCoachError(CalculationError):
     """An alternative for another coach than the offer is about."""
 
@@ -87,6 +94,7 @@ def add_alternative(*, shop: Shop, quote: Quote, draft: Draft, inputs: QuoteInpu
     """
     assert_scope(shop.pk)
     must_be(quote, "draft", doing="given an alternative")
+    must_stand_alone(quote)
     if draft.coach_id != quote.coach_id:
         words = f"{quote.number} is about coach {quote.coach_id}; expected an alternative for the same coach"
         raise OtherCoachError(words, field="coach", value=draft.coach_id)
@@ -112,6 +120,7 @@ def revise_quote(*, shop: Shop, quote: Quote, draft: Draft, inputs: QuoteInputs,
     """
     assert_scope(shop.pk)
     must_be(quote, "issued", "declined", "expired", "withdrawn", doing="revised")
+    must_stand_alone(quote)
     others = Quote.objects.for_shop(shop).filter(number=quote.number)
     found = others.aggregate(newest=Max("revision"), accepted=Count("pk", filter=Q(state="accepted")))
     if found["accepted"]:
@@ -130,6 +139,7 @@ def save_draft(*, shop: Shop, quote: Quote, draft: Draft, inputs: QuoteInputs, b
     """Prices a draft again, for today, from changed inputs; the caller has locked its offer and compared the version."""
     assert_scope(shop.pk)
     must_be(quote, "draft", doing="edited")
+    must_stand_alone(quote)
     rows = _rows(shop, draft, price(shop, inputs, shop_day(shop)), by)
     return _kept(rows, replace_draft(shop, rows, id_=quote.pk))
 
@@ -138,12 +148,18 @@ def delete_draft(*, shop: Shop, quote: Quote, by: Actor) -> None:
     """Deletes a draft with its lines; its alternatives stay, anything else is kept for good. Its number is not given again."""
     assert_scope(shop.pk)
     must_be(quote, "draft", doing="deleted")
-    QuoteLine.objects.for_shop(shop).filter(quote_id=quote.pk).delete()
-    QuoteComponent.objects.for_shop(shop).filter(quote_id=quote.pk).delete()
-    delete_payers(shop=shop, quote_id=quote.pk)
-    delete_estimates(shop=shop, quote_id=quote.pk)
-    Quote.objects.for_shop(shop).filter(pk=quote.pk).delete()
+    must_stand_alone(quote)
+    delete_quotes(shop=shop, quote_ids=[quote.pk])
     _offer(shop, quote).update(version=F("version") + 1)
+
+
+def delete_quotes(*, shop: Shop, quote_ids: Sequence[int]) -> None:
+    """Deletes drafts with everything that stands with them; the caller has locked them and seen that they may go."""
+    QuoteLine.objects.for_shop(shop).filter(quote_id__in=quote_ids).delete()
+    QuoteComponent.objects.for_shop(shop).filter(quote_id__in=quote_ids).delete()
+    delete_payers(shop=shop, quote_ids=quote_ids)
+    delete_estimates(shop=shop, quote_ids=quote_ids)
+    Quote.objects.for_shop(shop).filter(pk__in=quote_ids).delete()
 
 
 def _offer(shop: Shop, quote: Quote) -> QuerySet[Quote]:
@@ -156,6 +172,13 @@ def must_be(quote: Quote, *states: str, doing: str) -> None:
     if quote.state not in states:
         allowed = " or ".join(states)
         raise QuoteStateError(f"{quote.number} is {quote.state}; only what is {allowed} can be {doing}", value=quote.state)
+
+
+def must_stand_alone(quote: Quote) -> None:
+    """Refuses for the quote of a coach in a fleet what would change it without the others, whose shares hang on it."""
+    if quote.fleet_id is not None:
+        words = f"{quote.number} is coach {quote.place} of fleet {quote.fleet_id}; save, issue or delete the fleet as a whole"
+        raise FleetMemberError(words, value=quote.fleet_id)
 
 
 def _rows(shop: Shop, draft: Draft, priced: Priced, by: Actor) -> QuoteRows:

@@ -107,16 +107,16 @@ def change_estimate(*, shop: Shop, estimate: SecondEstimate, details: EstimateDe
 def remove_estimate(*, shop: Shop, estimate: SecondEstimate, by: Actor) -> None:
     """Takes an estimate away, with its lines and decisions; the history keeps what they were."""
     assert_scope(shop.pk)
-    _remove(shop, "estimate.id = %(id)s", estimate.pk)
+    _remove(shop, "id", [estimate.pk])
 
 
-def delete_estimates(*, shop: Shop, quote_id: int) -> None:
-    """Takes every estimate beside a draft away that is going to be deleted."""
-    _remove(shop, "estimate.quote_id = %(id)s", quote_id)
+def delete_estimates(*, shop: Shop, quote_ids: Sequence[int]) -> None:
+    """Takes every estimate beside drafts away that are going to be deleted."""
+    _remove(shop, "quote_id", quote_ids)
 
 
-def _remove(shop: Shop, which: str, id_: int) -> None:
-    chosen = f"SELECT id FROM quotes_secondestimate AS estimate WHERE estimate.shop_id = %(shop)s AND {which}"
+def _remove(shop: Shop, which: str, ids: Sequence[int]) -> None:
+    chosen = f"SELECT id FROM quotes_secondestimate WHERE shop_id = %(shop)s AND {which} = ANY(%(ids)s)"
     with connection.cursor() as cursor:
         for table, column in (
             ("quotes_secondestimateline", "estimate_id"),
@@ -124,7 +124,7 @@ def _remove(shop: Shop, which: str, id_: int) -> None:
             ("quotes_secondestimate", "id"),
         ):
             cursor.execute(
-                f"DELETE FROM {table} WHERE shop_id = %(shop)s AND {column} IN ({chosen})", {"shop": shop.pk, "id": id_}
+                f"DELETE FROM {table} WHERE shop_id = %(shop)s AND {column} IN ({chosen})", {"shop": shop.pk, "ids": list(ids)}
             )
 
 

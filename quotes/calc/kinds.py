@@ -11,7 +11,7 @@ from decimal import Decimal
 
 from costbase.calc.money import Currency, amount, decimal_quantity, extend, largest_remainder, per_unit
 from costbase.calc.units import in_unit
-from quotes.calc.labour import HOUR_PLACES, LabourLine
+from quotes.calc.labour import LabourLine
 from quotes.calc.packing import Part
 from quotes.calc.pricing import MaterialLine, Visible
 from quotes.calc.takeoff import Take
@@ -85,10 +85,7 @@ def counted_labour(line: LabourLine, take: Take, currency: Currency) -> CountedP
     if line.kind != COUNTED:
         return None
     assembly = take.assembly
-    hours = Decimal(0)
-    if assembly.set_up_hours > 0 and assembly.set_up_trade == line.trade:
-        hours = decimal_quantity(assembly.set_up_hours * float(line.factor), HOUR_PLACES)
-    set_up = extend(hours, line.rate, currency)
+    set_up = extend(line.set_up_hours, line.rate, currency)
     if 0 < take.hours[line.trade] <= assembly.minimum_hours * (1.0 + _TOLERANCE):
         set_up = line.amount
     return _counted_price(take, line.amount, min(set_up, line.amount))

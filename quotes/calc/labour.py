@@ -19,6 +19,7 @@ MULTIPLIER_CAP = Decimal(2)  # common practice, none published: beyond it the te
 HOUR_PLACES = 4
 _ONE = Decimal(1)
 REFIT = "refit"
+_NO_HOURS = Decimal("0.0000")
 
 
 class NoRateError(CalculationError):
@@ -54,7 +55,8 @@ class LabourLine(NamedTuple):
     """Hours of one trade for one assembly, priced.
 
     `template_hours` are the hours before multipliers (four decimals), `hours` after them (four decimals); `amount` is hours x
-    billed rate and `cost` hours x cost rate, each rounded once to the currency.
+    billed rate and `cost` hours x cost rate, each rounded once to the currency. `set_up_hours` are the hours of set-up in
+    `hours`, after multipliers (four decimals).
     """
 
     assembly: str
@@ -70,6 +72,7 @@ class LabourLine(NamedTuple):
     amount: Decimal
     cost: Decimal
     off_share: float | None
+    set_up_hours: Decimal = Decimal(0)
 
 
 def chosen(conditions: dict[str, Condition], picks: Sequence[ChosenCondition]) -> tuple[Multiplier, ...]:
@@ -150,8 +153,9 @@ def _line(
     assembly: Assembly, trade: Trade, hours: float, on_it: tuple[Multiplier, ...], factor: Decimal, currency: Currency
 ) -> LabourLine:
     template = decimal_quantity(hours, HOUR_PLACES)
+    once = hours_of_set_up(assembly, trade.slug)
     billed = decimal_quantity(hours * float(factor), HOUR_PLACES) if on_it else template
-    # In the order of the fields: a line names thirteen of them, and names are what costs here.
+    # In the order of the fields: a line names fourteen of them, and names are what costs here.
     return LabourLine(
         assembly.slug,
         assembly.name,
@@ -166,7 +170,13 @@ def _line(
         extend(billed, trade.billed_per_hour, currency),
         extend(billed, trade.cost_per_hour, currency),
         assembly.off_share,
+        decimal_quantity(once * float(factor), HOUR_PLACES) if once else _NO_HOURS,
     )
+
+
+def hours_of_set_up(assembly: Assembly, trade: str) -> float:
+    """The hours of set-up of an assembly, before multipliers, that this trade works; 0 where another one sets up."""
+    return assembly.set_up_hours if assembly.set_up_trade == trade else 0.0
 
 
 def hours_by_phase(lines: Iterable[LabourLine]) -> dict[str, Decimal]:

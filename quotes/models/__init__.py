@@ -2,6 +2,7 @@
 
 from quotes.models.coach import Coach
 from quotes.models.customer import Customer
+from quotes.models.fleet import Fleet
 from quotes.models.idempotency import IdempotencyKey, NetworkIdempotencyKey
 from quotes.models.payer import PayerRule, QuotePayer
 from quotes.models.quote import FrozenCostBase, Quote, QuoteComponent, QuoteCounter, QuoteLine
@@ -12,6 +13,7 @@ __all__ = [
     "Coach",
     "Customer",
     "EstimateDecision",
+    "Fleet",
     "FrozenCostBase",
     "IdempotencyKey",
     "NetworkIdempotencyKey",

@@ -52,8 +52,9 @@ class QuoteCounter(ShopOwned):
         constraints = [models.UniqueConstraint(fields=["shop", "year"], name="quote_counter_one_a_year")]
 
 
-# What priced the quote is kept with it and never changes once it is issued; its history is its state and its amounts.
-@tracked_without("inputs", "request", "atoms", "totals", "told", "factors")
+# What priced the quote is kept with it and never changes once it is issued; its history is its state and its amounts. Which
+# fleet it belongs to never changes at all, and the order of a fleet is in the history of the fleet.
+@tracked_without("inputs", "request", "atoms", "totals", "told", "factors", "fleet", "place")
 class Quote(ShopOwned):
     """One alternative of one revision of a quote.
 
@@ -61,7 +62,8 @@ class Quote(ShopOwned):
     of which one is accepted. A change of one of them raises the version of all, so that who issues has seen them all.
 
     `inputs` are the frozen inputs as JSON, `engine` the arithmetic that priced them, `atoms` the 128 equally likely amounts of
-    hidden work. `request` is what the client sent, so that a draft can be edited and a revision begun from it.
+    hidden work. `request` is what the client sent, so that a draft can be edited and a revision begun from it. A coach of a
+    fleet names the fleet and its place in it, from 1; its lines are its shares of the lot's.
     """
 
     number = models.CharField(max_length=24)
@@ -108,6 +110,10 @@ class Quote(ShopOwned):
     cost_base = models.ForeignKey(
         FrozenCostBase, on_delete=models.PROTECT, db_constraint=False, db_index=False, related_name="+"
     )
+    fleet = models.ForeignKey(
+        "quotes.Fleet", on_delete=models.PROTECT, null=True, db_constraint=False, db_index=False, related_name="+"
+    )
+    place = models.PositiveSmallIntegerField(null=True)
     version = models.PositiveIntegerField(default=1)
     created = models.DateTimeField(auto_now_add=True)
     created_by = models.BigIntegerField(null=True)
@@ -116,6 +122,14 @@ class Quote(ShopOwned):
 
     class Meta:
         constraints = [
+            # Looked at when a statement ends: a fleet that is saved again may exchange places.
+            models.UniqueConstraint(
+                fields=["shop", "fleet", "place"], name="quote_place_in_a_fleet", deferrable=models.Deferrable.IMMEDIATE
+            ),
+            models.CheckConstraint(
+                condition=Q(fleet__isnull=True, place__isnull=True) | Q(fleet__isnull=False, place__gte=1),
+                name="quote_of_a_fleet_has_a_place",
+            ),
             models.UniqueConstraint(
                 fields=["shop", "number", "revision", "alternative"], name="quote_number_revision_alternative"
             ),

@@ -6,10 +6,12 @@ from typing import Any
 from django.db.models import F, QuerySet
 
 from costbase.models import Shop
+from quotes.calc.fleet import LotContext
 from quotes.calc.quote import compute_quote
 from quotes.calc.why import Context
 from quotes.exchange.frozen import factors_from_json, inputs_from_json
 from quotes.models import Quote, QuoteComponent, QuoteLine
+from quotes.reports.fleets import lot_worked_again
 from quotes.snapshot import frozen_cost_base, points, severity_rules
 
 Row = dict[str, Any]
@@ -60,8 +62,17 @@ def offered_of(totals: Mapping[str, Any]) -> Row:
     return found
 
 
-def worked_again(quote: Quote) -> Context:
-    """The quote worked out again from what was kept with it; exact on the engine that priced it."""
+def worked_again(quote: Quote, known: dict[int, LotContext] | None = None) -> Context:
+    """The quote worked out again from what was kept with it; exact on the engine that priced it.
+
+    The quote of a coach in a fleet is worked out with the whole fleet, of which its lines are shares.
+
+    Args:
+        quote: with all its columns.
+        known: fleets that were worked out before, for whoever asks for many quotes.
+    """
+    if quote.fleet_id is not None:
+        return lot_worked_again(quote, fleet_id=quote.fleet_id, known=known).mine
     base = frozen_cost_base(quote)
     rules = severity_rules(base.severity)
     inputs, factors = inputs_from_json(quote.inputs), factors_from_json(quote.factors)

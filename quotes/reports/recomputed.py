@@ -11,6 +11,7 @@ from typing import Any
 
 from costbase.calc.errors import CalculationError
 from costbase.models import Shop
+from quotes.calc.fleet import LotContext
 from quotes.calc.why import Context
 from quotes.models import Quote, QuoteComponent, QuoteLine
 from quotes.reports.quotes import COMPONENT, LINE, Row, worked_again
@@ -40,14 +41,15 @@ def recomputable_quotes(shop: Shop, engine: int) -> list[int]:
 def mismatches(shop: Shop, quote_ids: Sequence[int], rows_of: Callable[[Context], Rows]) -> list[Mismatch]:
     """Where these quotes differ from what they come to today, with the first few places of each.
 
-    Three queries, and one more for every cost base that this process has not read yet.
+    Three queries, and one more for every fleet and for every cost base that this process has not read yet.
     """
     quotes = list(Quote.objects.for_shop(shop).filter(pk__in=quote_ids).order_by("id"))
     lines = _by_quote(QuoteLine.objects.for_shop(shop).filter(quote_id__in=quote_ids), LINE)
     components = _by_quote(QuoteComponent.objects.for_shop(shop).filter(quote_id__in=quote_ids), COMPONENT)
     found: list[Mismatch] = []
+    fleets: dict[int, LotContext] = {}
     for quote in quotes:
-        places = _differences(quote, lines.get(quote.pk, []), components.get(quote.pk, []), rows_of)
+        places = _differences(quote, lines.get(quote.pk, []), components.get(quote.pk, []), rows_of, fleets)
         told = [place for place, _ in zip(places, range(MOST_PLACES), strict=False)]
         found += [{"quote": quote.pk, "number": quote.number, "revision": quote.revision, **place} for place in told]
     return found
@@ -61,10 +63,14 @@ def _by_quote(rows: Any, columns: Sequence[str]) -> dict[int, list[Row]]:
 
 
 def _differences(
-    quote: Quote, lines: list[Row], components: list[Row], rows_of: Callable[[Context], Rows]
+    quote: Quote,
+    lines: list[Row],
+    components: list[Row],
+    rows_of: Callable[[Context], Rows],
+    fleets: dict[int, LotContext],
 ) -> Iterator[dict[str, str]]:
     try:
-        context = worked_again(quote)
+        context = worked_again(quote, fleets)
         again = rows_of(context)
     except CalculationError as fault:
         yield {"place": "quote", "stored": "worked out", "again": f"refused: {fault.message}"}

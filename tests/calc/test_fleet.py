@@ -19,6 +19,7 @@ from quotes.calc.contingency import NO_HISTORY
 from quotes.calc.fleet import Fleet, FleetError, LearningError, compute_fleet, learned
 from quotes.calc.geometry import Roof
 from quotes.calc.inputs import Entered, QuoteInputs
+from quotes.calc.kinds import by_assembly, counted_labour
 from quotes.calc.labour import ChosenCondition
 from quotes.calc.severity import SeverityRules
 from quotes.calc.survey import Survey
@@ -204,6 +205,20 @@ class TestSharesOfTheCoaches:
         assert (lot.line.template_hours, lot.line.hours) == (Decimal("16.1000"), Decimal("16.8600"))
         assert [share.line.hours for share in lot.shares] == d("8.0286", "8.8314")
         assert lot.line.factor == Decimal("1.0472")  # 16.86 / 16.10: the mean, since they differ
+
+
+class TestCounted:
+    def test_what_stays_of_a_counted_line_is_the_coach_s_share_of_the_one_set_up(self, three: Fleet) -> None:
+        # The frame's line is 93.25 for each, its set-up 0.5 h once: 0.1667, 0.1667, 0.1666 h at 100.00. Where none is found
+        # each is credited 93.25 - 16.67 = 76.58 (the last 76.59), so that 50.00 of the set-up stays over all of them, not
+        # 150.00.
+        prices = []
+        for quote in three.quotes:
+            line = next(line for line in quote.visible.labour if line.assembly == "backing-frame")
+            prices.append(counted_labour(line, by_assembly(quote.takes)["backing-frame"], quote.currency))
+
+        assert [price.set_up for price in prices if price] == d("16.67", "16.67", "16.66")
+        assert [price.unit_price for price in prices if price] == d("76.580000", "76.580000", "76.590000")
 
 
 class TestSetAside:

@@ -28,6 +28,8 @@ SHOP = {
     "quotes_customer",
     "quotes_estimatedecision",
     "quotes_estimatedecisionevent",
+    "quotes_fleet",
+    "quotes_fleetevent",
     "quotes_frozencostbase",
     "quotes_idempotencykey",
     "quotes_payerrule",

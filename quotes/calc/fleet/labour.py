@@ -16,7 +16,7 @@ from costbase.calc.cost_base import Trade
 from costbase.calc.money import Currency, decimal_quantity, extend, largest_remainder, split_quantity
 from quotes.calc.fleet.learning import learned
 from quotes.calc.fleet.weights import weights
-from quotes.calc.labour import HOUR_PLACES, LabourLine, trade_of
+from quotes.calc.labour import HOUR_PLACES, LabourLine, hours_of_set_up, trade_of
 from quotes.calc.quote import Quote
 from quotes.calc.takeoff import Take
 
@@ -44,12 +44,11 @@ class LabourShare:
 class LotLabour:
     """A labour line of the lot, with the share of each coach that has it, in their order.
 
-    `set_up` are the hours of set-up, before conditions. Of `line`, `template_hours` are those before conditions and after
-    learning; `factor` is that of all coaches, or the mean where their conditions differ.
+    Of `line`, `template_hours` are those before conditions and after learning; `set_up_hours` are those of the first coach, and
+    `factor` is that of all coaches, or the mean where their conditions differ.
     """
 
     line: LabourLine
-    set_up: float
     shares: tuple[LabourShare, ...]
 
 
@@ -84,7 +83,7 @@ def lot_labour(
     lines = []
     for key, places in _keys(quotes, order):
         turns = [_turn(quotes[place], place, unit, key, rate) for unit, place in enumerate(places, 1)]
-        lines.append(_line(turns, _set_up(quotes[places[0]], key), trade_of(trades, key[1]), currency))
+        lines.append(_line(turns, trade_of(trades, key[1]), currency))
     return tuple(lines)
 
 
@@ -113,12 +112,11 @@ def _take(quote: Quote, assembly: str) -> Take:
 
 
 def _set_up(quote: Quote, key: Key) -> float:
-    """Hours of set-up that are in the hours of this assembly and trade."""
-    assembly = _take(quote, key[0]).assembly
-    return assembly.set_up_hours if assembly.set_up_trade == key[1] else 0.0
+    """Hours of set-up that are in the hours of this assembly and trade, before conditions."""
+    return hours_of_set_up(_take(quote, key[0]).assembly, key[1])
 
 
-def _line(turns: Sequence[_Turn], set_up: float, trade: Trade, currency: Currency) -> LotLabour:
+def _line(turns: Sequence[_Turn], trade: Trade, currency: Currency) -> LotLabour:
     first = turns[0].alone
     alike = all(turn.alone.multipliers == first.multipliers for turn in turns)
     template = decimal_quantity(sum(turn.template for turn in turns), HOUR_PLACES)
@@ -131,7 +129,7 @@ def _line(turns: Sequence[_Turn], set_up: float, trade: Trade, currency: Currenc
         amount=extend(hours, trade.billed_per_hour, currency),
         cost=extend(hours, trade.cost_per_hour, currency),
     )
-    return LotLabour(line, set_up, _shares(line, turns, currency))
+    return LotLabour(line, _shares(line, turns, currency))
 
 
 def _shares(line: LabourLine, turns: Sequence[_Turn], currency: Currency) -> tuple[LabourShare, ...]:
@@ -139,6 +137,7 @@ def _shares(line: LabourLine, turns: Sequence[_Turn], currency: Currency) -> tup
     hours = split_quantity(line.hours, own, HOUR_PLACES)
     amounts = largest_remainder(line.amount, own, currency)
     costs = largest_remainder(line.cost, own, currency)
+    set_up = split_quantity(line.set_up_hours, own, HOUR_PLACES)
     return tuple(
         LabourShare(
             place=turn.place,
@@ -146,7 +145,7 @@ def _shares(line: LabourLine, turns: Sequence[_Turn], currency: Currency) -> tup
             learning=turn.learning,
             alone=turn.alone,
             worked=decimal_quantity(turn.worked, HOUR_PLACES),
-            line=turn.alone._replace(hours=hours[at], amount=amounts[at], cost=costs[at]),
+            line=turn.alone._replace(hours=hours[at], set_up_hours=set_up[at], amount=amounts[at], cost=costs[at]),
         )
         for at, turn in enumerate(turns)
     )

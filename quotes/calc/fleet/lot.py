@@ -14,6 +14,7 @@ from decimal import Decimal
 
 from costbase.calc.cost_base import CostBase
 from costbase.calc.errors import CalculationError, CalculationFaults, raise_faults
+from costbase.calc.money import Currency
 from quotes.calc.contingency import MOST_COACHES, CostFactors, SamplePoints, SetAside, lot_set_aside, set_aside
 from quotes.calc.days import days
 from quotes.calc.fleet.goods import LotFreight, LotGoods, lot_freight, lot_goods
@@ -25,6 +26,7 @@ from quotes.calc.labour import LabourLine
 from quotes.calc.pricing import Visible, visible_work
 from quotes.calc.quote import Quote, compute_quote, exposures_of
 from quotes.calc.severity import SeverityRules
+from quotes.calc.takeoff import Take
 from quotes.calc.totals import Totals, total
 
 
@@ -43,12 +45,14 @@ class Fleet:
     shares; `visible`, `set_aside` and `totals` are the lot's.
     """
 
+    currency: Currency
     alone: tuple[Quote, ...]
     quotes: tuple[Quote, ...]
     labour: tuple[LotLabour, ...]
     goods: tuple[LotGoods, ...]
     freight: tuple[LotFreight, ...]
     shop: tuple[LotShop, ...]
+    takes: tuple[Take, ...]
     visible: Visible
     set_aside: SetAside
     totals: Totals
@@ -102,7 +106,39 @@ def compute_fleet(
         for place, quote in enumerate(alone)
     )
     provisional = any(quote.provisional for quote in quotes)
-    return Fleet(alone, quotes, labour, goods, freight, shop, visible, lot, totals, provisional)
+    return Fleet(
+        cost_base.currency,
+        alone,
+        quotes,
+        labour,
+        goods,
+        freight,
+        shop,
+        lot_takes(alone, order),
+        visible,
+        lot,
+        totals,
+        provisional,
+    )
+
+
+def lot_takes(quotes: Sequence[Quote], order: Sequence[str]) -> tuple[Take, ...]:
+    """What every assembly comes to over all coaches: its driver, without hours and needs, which stand in the lines.
+
+    Args:
+        quotes: each coach as it would be alone.
+        order: slugs of the assemblies, in the order of the plan and its options.
+    """
+    found: dict[str, list[Take]] = {}
+    for quote in quotes:
+        for take in quote.takes:
+            found.setdefault(take.assembly.slug, []).append(take)
+    return tuple(_together(found[slug]) for slug in order if slug in found)
+
+
+def _together(takes: Sequence[Take]) -> Take:
+    hours = {trade: sum(take.hours.get(trade, 0.0) for take in takes) for take in takes for trade in take.hours}
+    return takes[0]._replace(driver=sum(take.driver for take in takes), by_section=(), hours=hours, needs={})
 
 
 def worked_lines(labour: Sequence[LotLabour], place: int) -> tuple[LabourLine, ...]:

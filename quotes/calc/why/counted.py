@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from decimal import Decimal
 
+from costbase.calc.money import decimal_quantity
 from quotes.calc.kinds import (
     CountedPrice,
     CountedWork,
@@ -55,6 +56,11 @@ def _labour_steps(context: Context, line: LabourLine, take: Take) -> Iterator[Wh
         stays = f"{line.trade}: what stays whatever is found, set-up of {number(assembly.set_up_hours)} h"
         if line.factor != 1:
             stays += f" x {number(line.factor)}"
+        if line.set_up_hours != decimal_quantity(assembly.set_up_hours * float(line.factor)):
+            # Of a coach in a fleet: set-up is once for all of them.
+            stays = (
+                f"{line.trade}: what stays whatever is found, its share of the fleet's set-up, {number(line.set_up_hours)} h"
+            )
         stays += f" x {number(line.rate, FINE_SHOWN)}"
         if price.set_up == line.amount:
             stays = f"{line.trade}: the least hours of a trade, {number(assembly.minimum_hours)} h, stay whatever is found"
