@@ -60,6 +60,7 @@ class JointShape(serializers.Serializer[Any]):
 
 class DeckShape(serializers.Serializer[Any]):
     section = serializers.CharField()
+    scope_starts_at = serializers.CharField(help_text="Station of the section at which the scope begins.")
     board = serializers.CharField(help_text="The entry of `boards` that it is cut from; empty: laid in plain courses.")
     length = serializers.CharField(help_text="Along the coach, of what is replaced: whole, or whole courses.")
     arc = serializers.CharField(help_text="Across the deck.")
@@ -107,8 +108,8 @@ class BoardShape(serializers.Serializer[Any]):
 
 
 class PatchShape(serializers.Serializer[Any]):
-    station = _length()
-    offset = _length()
+    station = serializers.CharField(help_text="Of its front edge, from the front of the scope on the section.")
+    offset = serializers.CharField(help_text="Of its driver edge, from the driver edge of the deck.")
     length = _length()
     width = _length()
 
@@ -184,6 +185,7 @@ def _deck(worked: Worked, label: str, unit: str) -> Row:
     deck = deck_to_lay(section)
     return {
         "section": label,
+        "scope_starts_at": _shown(section.span.start, unit),
         "board": "" if layout is None else layout.material,
         "length": _shown(deck.length, unit),
         "arc": _shown(deck.arc, unit),

@@ -254,13 +254,13 @@ def _rules(material: Material | None, joint_price: Decimal) -> LayingRules:
 
 
 def deck_to_lay(section: BoardSection) -> Deck:
-    """The deck that gets new board: whole, or whole courses across, taken from the front of what is replaced."""
+    """The deck that gets new board: whole, or as many whole courses of the roof, taken from the front of what is replaced."""
     length, arc, share = _deck(section)
     plain = lay_deck(length, arc, share, section.sheet)
     if plain.courses == plain.roof_courses:
         return Deck(section.label, length, arc, _supports(section, section.span.start, length))
     replaced = plain.courses * section.sheet.width
-    return Deck(section.label, replaced, arc, _supports(section, 0.0, replaced), ("across",))
+    return Deck(section.label, replaced, arc, _supports(section, 0.0, replaced))
 
 
 def _supports(section: BoardSection, start: float, length: float) -> tuple[float, ...]:
@@ -302,7 +302,11 @@ def _measures(
 ) -> dict[str, Value]:
     measures = dict(plain)
     if layout is not None:
-        measures |= planned_measures(layout.plan, section.label, _stays(section))
+        measures |= _planned_measures(layout.plan, section.label)
+        if plain["deck_courses"] != plain["roof_courses"]:
+            # What stays lies in the courses of the roof, whichever way the new board is laid between them.
+            measures |= {slug: plain[slug] for slug in ("deck_courses", "roof_courses")}
+            measures["deck_joint_length"] = cast(float, measures["deck_joint_length"]) + _joint_to_old(section, plain)
     if patches is not None:
         measures |= {
             "deck_patch_count": float(len(patches.patches)),
@@ -313,29 +317,21 @@ def _measures(
     return measures
 
 
-def _stays(section: BoardSection) -> tuple[int, float]:
-    """Courses of the whole deck, and the joint to what stays beside the replaced courses."""
-    length, arc, share = _deck(section)
-    plain = lay_deck(length, arc, share, section.sheet)
-    within = max(plain.courses - 1, 0) * arc
-    return plain.roof_courses, plain.joint_length - within if plain.courses < plain.roof_courses else 0.0
+def _joint_to_old(section: BoardSection, plain: Mapping[str, Value]) -> float:
+    """The joint of plain courses less the seams between them."""
+    within = max(cast(float, plain["deck_courses"]) - 1.0, 0.0)
+    return cast(float, plain["deck_joint_length"]) - within * section.size("crown_arc")
 
 
-def planned_measures(plan: SheetPlan, label: str, stays: tuple[int, float]) -> dict[str, Value]:
-    """What a plan comes to in one of its sections.
-
-    A sheet counts where it was opened, so that sections add up to what is bought. `stays` has the courses of the whole deck and
-    the joint to old board; of a deck that is replaced whole the courses are those of the plan.
-    """
-    roof_courses, joint_to_old = stays
+def _planned_measures(plan: SheetPlan, label: str) -> dict[str, Value]:
+    """What a plan comes to in one of its sections; a sheet counts where it was opened, so that sections add up."""
     courses, across = plan.course_count(label), plan.direction(label) == "across"
     pieces = [piece for piece in plan.pieces if piece.deck == label]
     in_course = [sum(1 for piece in pieces if piece.course == number) for number in range(1, courses + 1)]
-    joints = sum(line.end - line.start for line in plan.joints if line.deck == label)
     return {
         "deck_sheets": float(sum(1 for piece in pieces if not piece.from_offcut)),
         "sheets_across": float(max(in_course, default=0) if across else courses),
         "deck_courses": float(courses),
-        "roof_courses": float(roof_courses if joint_to_old else courses),
-        "deck_joint_length": joints + joint_to_old,
+        "roof_courses": float(courses),
+        "deck_joint_length": sum(line.end - line.start for line in plan.joints if line.deck == label),
     }

@@ -120,6 +120,24 @@ def test_a_part_of_a_deck_stays_in_whole_courses_with_its_joint_to_what_stays() 
     assert quote.visible.base == quoted(framed()).visible.base
 
 
+def test_a_deck_that_stays_whole_takes_nothing_of_a_planned_board() -> None:
+    quote = quoted(inputs(laminated_34_ft(), plan="skin-over-kept-deck"), laid_base("skin-over-kept-deck"))
+    assert (measured(quote, "deck_sheets"), measured(quote, "deck_courses"), measured(quote, "roof_courses")) == (0, 0, 9)
+    assert (measured(quote, "deck_joint_length", "ft"), bought(quote)) == (0.0, {})
+
+
+def test_a_part_of_a_deck_may_be_laid_along_between_the_courses_that_stay() -> None:
+    # Five of seven courses, 20 ft, with sheets of 10 ft at 26.00: two courses along of two sheets, 104.00, against 5 x 26.00,
+    # their ends on a rafter at 10 ft. One seam of 20 ft, an end in each course, two joints to what stays: 20 + 3 x 7.8387 ft.
+    base = laid_base("skin-over-kept-deck", board=PLYWOOD, stagger_in=None, ten_foot_at="26.00")
+    on_24 = roof(replace(framed_28_ft().sections[0], rafter_spacing=24 * INCH))
+    quote = quoted(replace(framed(), roof=on_24, entered=(entry("deck_replaced_share", "0.7 share"),)), base)
+    check_layouts(quote, base)
+    assert bought(quote) == {TEN_FOOT: Decimal(4)}
+    assert (measured(quote, "deck_courses"), measured(quote, "roof_courses")) == (5, 7)
+    assert measured(quote, "deck_joint_length", "ft") == pytest.approx(43.5160, abs=1e-3)
+
+
 def test_framed_decks_are_laid_on_their_rafters() -> None:
     # Rafters at 16 in from the front of the section; the span begins at 24 in, so the first two are 8 and 24 in into it.
     base = laid_base(board=PLYWOOD)

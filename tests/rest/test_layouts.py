@@ -25,12 +25,12 @@ def layout_of(quoting: Quoting, quote: Body, role: str = ESTIMATOR) -> Body:
     return told
 
 
-def stagger_boards(quoting: Quoting) -> None:
-    """Lays the network's lauan with a stagger of a foot and no piece under a foot."""
+def stagger_boards(quoting: Quoting, stagger: str = "12 in") -> None:
+    """Lays the network's lauan with a stagger, of a foot unless said, and no piece under a foot."""
     network = quoting.office.shop.network
     with network_scope(network.pk, make.OPERATOR):
         edition = NetworkEdition.objects.for_network(network).get(kind="material", slug="lauan-sheet-5-2-mm")
-        edition.contents = {**edition.contents, "stagger": "12 in", "least_piece": "12 in"}
+        edition.contents = {**edition.contents, "stagger": stagger, "least_piece": "12 in"}
         edition.save(update_fields=["contents"])
 
 
@@ -76,6 +76,27 @@ def test_marked_cells_are_told_as_the_patches_that_they_alone_would_take(quoting
     assert section["patches"] == [{"station": "24", "offset": "0", "length": "48", "width": "22.017"}]
     assert (section["section"], section["area"], section["joint_length"], section["sheets"]) == ("main", "7.339", "92.0341", 1)
     assert [line["across"] for line in section["joints"]] == [False, True, True]
+
+
+def test_a_board_whose_rules_cannot_be_kept_is_refused_with_what_to_change(quoting: Quoting) -> None:
+    stagger_boards(quoting, "96 in")
+    # 8.5 ft flat: a course across has ends, and no two of them stand 8 ft apart in it.
+    wide = bodies.section(body_width="102 in", edge_radius="0 in", crown_rise="0 in", openings=[], attachments=[])
+    coach = quoting.add_coach(bodies.coach(roof=bodies.roof(wide)))
+    body = quoting.body(coach=coach, survey=quoting.add_survey(coach), measures=[])
+    told = problem(quoting.office.post("quotes", body), 422)
+    assert told["code"] == "bad_layout"
+    assert "enter a smaller stagger or least piece" in told["errors"][0]["detail"]
+
+
+def test_a_scope_that_begins_behind_the_front_says_where(quoting: Quoting) -> None:
+    marks = [bodies.cell("5A", "rotten", method="opened")]
+    scope = [{"section": "main", "start": "48 in", "end": "408 in"}]
+    survey = quoting.add_survey(quoting.coach, cells=marks)
+    told = layout_of(quoting, quoting.draft(plan="partial-roof", scope=scope, survey=survey, measures=[]).json())
+    # Row 5 begins at 96 in, which is 48 in into the scope; the course from 96 to 144 in is replaced whole.
+    assert (told["decks"][0]["scope_starts_at"], told["decks"][0]["length"]) == ("48", "48")
+    assert told["patches"][0]["patches"][0]["station"] == "48"
 
 
 def test_the_number_of_queries_does_not_depend_on_the_layout(quoting: Quoting) -> None:

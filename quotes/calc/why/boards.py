@@ -118,8 +118,8 @@ def _planned_words(slug: str, plan: SheetPlan, label: str) -> str:
     ends = sum(line.end - line.start for line in lines if line.ends)
     joint = f"seams between courses {show(seams, 'ft', 4)}, ends in them {show(ends, 'ft', 4)}, and to what stays"
     words = {
-        "roof_courses": "courses of the whole deck",
-        "deck_courses": "courses of the layout",
+        "roof_courses": "courses of the layout, or of the roof where a part of it stays",
+        "deck_courses": "courses of the layout, or of the roof's that are replaced where a part of it stays",
         "sheets_across": "pieces side by side across the coach, at most",
         "deck_sheets": "sheets that are begun on this section; what they leave may serve another",
         "deck_joint_length": joint,
