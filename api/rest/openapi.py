@@ -123,6 +123,8 @@ def operation(
         *(OpenApiParameter(name, str, "path", enum=list(words)) for name, words in (places or {}).items()),
     ]
     responses: dict[Any, Any] = {**_good(name, answers, paged=filters is not None), **_problems(codes)}
+    if versioned:
+        responses[304] = OpenApiResponse(description="The client has this version already; no body.")
 
     def describe(method: F) -> F:
         described: F = extend_schema(

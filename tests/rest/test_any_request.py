@@ -47,11 +47,14 @@ def things(quoting: Quoting) -> Things:
     draft, issued = quoting.draft().json(), quoting.draft().json()
     sent = {"If-Match": "*"}
     assert quoting.office.post(f"quotes/{issued['id']}/issue", {}, headers=sent).status_code == 200
+    estimate = {"party": "insurer", "dated_on": "2026-02-20", "lines": []}
+    entered = quoting.office.post(f"quotes/{draft['id']}/estimates", estimate)
     return {
         "customer_id": [],
         "coach_id": [quoting.coach],
         "survey_id": [quoting.survey],
         "quote_id": [draft["id"], issued["id"]],
+        "estimate_id": [entered.json()["id"]],
         "position": [1, 2],
     }
 
