@@ -175,6 +175,14 @@ class TestTogether:
         details = {fault["pointer"]: fault["detail"] for fault in answer.json()["errors"]}
         assert details["#/contents/driver"] == "0-8: there is no measure ac_cuont: did you mean ac_count?"
 
+    def test_what_may_be_right_is_entered_and_told(self, office: Office) -> None:
+        need = _need("ac-gasket-14-in", "ceil(ac_count * plan_area / (plan_area * vent_count))")
+        answer = office.post("assemblies", body("assembly", "ac-refit", level="section", materials=[need]))
+        assert faults(answer, "enter_edition") == []
+        (warning,) = [w for w in answer.json()["warnings"] if w["pointer"] == "#/contents/materials/0/quantity"]
+        assert "can be zero" in warning["message"] or "can be 0" in warning["message"]
+        assert got(office, "assemblies/ac-refit")["owner"] == "shop"
+
     def test_what_would_be_wrong_elsewhere_names_the_other_edition(self, office: Office) -> None:
         # Counted in feet, what an assembly needs by the piece no longer fits.
         answer = office.post("materials", body("material", "ac-gasket-14-in", unit="ft", whole=False))
