@@ -5,7 +5,7 @@ on that with the drafts laid over it. An offer of last year is compared with its
 have changed since is told apart from what the drafts would change. Writes nothing.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -20,6 +20,7 @@ from quotes.actions.references import OtherShopError
 from quotes.actions.stored_figures import stored_figures
 from quotes.calc.compared import Compared, Figures, compare, figures_of
 from quotes.calc.contingency import CostFactors
+from quotes.calc.fleet import Fleet, compute_fleet
 from quotes.calc.frozen_base import part_read
 from quotes.calc.inputs import QuoteInputs
 from quotes.calc.quote import Quote as Worked
@@ -33,7 +34,7 @@ from quotes.snapshot import cost_factors, points, severity_rules
 _READ = (
     "id", "number", "revision", "state", "reference", "coach_id", "priced_on", "issued_at", "engine", "plan", "tier", "hours",
     "cost", "base", "record", "allowance", "reserve", "contingency", "limit", "base_with_tax", "limit_with_tax",
-    "totals", "told", "inputs", "factors",
+    "totals", "told", "inputs", "factors", "fleet_id", "place",
 )  # fmt: skip
 
 
@@ -114,10 +115,8 @@ def try_editions(
     found = chosen_quotes(shop, chosen)
     sides = Sides(shop, day, overlay)
     stored = stored_figures(shop, found)
-    quotes = tuple(
-        Tried(quote, None, stored[quote.pk], *sides.both(inputs_from_json(quote.inputs), factors_from_json(quote.factors)))
-        for quote in found
-    )
+    fleets = _coaches_of(shop, found)
+    quotes = tuple(Tried(quote, None, stored[quote.pk], *_both(sides, quote, fleets)) for quote in found)
     record = cost_factors()
     tried = tuple(Tried(None, place, None, *sides.both(inputs, record)) for place, inputs in enumerate(coaches))
     return Trial(day, overlay, quotes, tried)
@@ -146,6 +145,24 @@ def chosen_quotes(shop: Shop, chosen: Chosen) -> list[Quote]:
     return sorted(named.values(), key=_age)
 
 
+def _coaches_of(shop: Shop, quotes: Iterable[Quote]) -> dict[int, tuple[QuoteInputs, ...]]:
+    """The inputs of every coach of the fleets that these quotes are of, in their order; one query, none where there is none."""
+    ids = {quote.fleet_id for quote in quotes if quote.fleet_id is not None}
+    fleets: dict[int, tuple[QuoteInputs, ...]] = {}
+    if ids:
+        rows = Quote.objects.for_shop(shop).filter(fleet_id__in=ids).order_by("fleet_id", "place")
+        for fleet_id, inputs in rows.values_list("fleet_id", "inputs"):
+            fleets[fleet_id] = (*fleets.get(fleet_id, ()), inputs_from_json(inputs))
+    return fleets
+
+
+def _both(sides: "Sides", quote: Quote, fleets: Mapping[int, tuple[QuoteInputs, ...]]) -> tuple[Side, Side]:
+    factors = factors_from_json(quote.factors)
+    if quote.fleet_id is None or quote.place is None:
+        return sides.both(inputs_from_json(quote.inputs), factors)
+    return sides.both_in_fleet(quote.fleet_id, fleets[quote.fleet_id], factors, place=quote.place - 1)
+
+
 def _age(quote: Quote) -> tuple[bool, float, int]:
     """Newest offer first, drafts before all."""
     issued = quote.issued_at
@@ -159,6 +176,7 @@ class Sides:
         self._shop, self._day, self._overlay = shop, day, overlay
         self._bases: dict[tuple[str, bool], CostBase] = {}
         self._alike: dict[tuple[object, ...], bool] = {}
+        self._lots: dict[tuple[int, bool], Fleet | CalculationError] = {}
 
     def both(self, inputs: QuoteInputs, factors: CostFactors) -> tuple[Side, Side]:
         """The quote without and with the drafts; a refusal takes the place of figures."""
@@ -166,6 +184,28 @@ class Sides:
         if worked is not None and self._reads_the_same(inputs, worked):
             return without, without
         return without, self._side(inputs, factors, with_drafts=True)[0]
+
+    def both_in_fleet(
+        self, fleet_id: int, coaches: Sequence[QuoteInputs], factors: CostFactors, *, place: int
+    ) -> tuple[Side, Side]:
+        """The same of one coach (`place`, from 0) of a fleet, whose lines are shares: the whole fleet is worked out, once."""
+        lot = self._lot(fleet_id, coaches, factors, with_drafts=False)
+        without = _of_coach(lot, place)
+        if isinstance(lot, Fleet) and all(map(self._reads_the_same, coaches, lot.alone)):
+            return without, without
+        return without, _of_coach(self._lot(fleet_id, coaches, factors, with_drafts=True), place)
+
+    def _lot(
+        self, fleet_id: int, coaches: Sequence[QuoteInputs], factors: CostFactors, *, with_drafts: bool
+    ) -> Fleet | CalculationError:
+        key = (fleet_id, with_drafts)
+        if key not in self._lots:
+            try:
+                base = self._base(coaches[0].plan, with_drafts)
+                self._lots[key] = compute_fleet(coaches, base, severity_rules(base.severity), factors, points())
+            except CalculationError as refusal:
+                self._lots[key] = refusal
+        return self._lots[key]
 
     def _side(self, inputs: QuoteInputs, factors: CostFactors, *, with_drafts: bool) -> tuple[Side, Worked | None]:
         try:
@@ -199,6 +239,10 @@ class Sides:
         except CalculationError:
             return False
         return before.conditions == after.conditions and part_read(before, inputs, worked) == part_read(after, inputs, worked)
+
+
+def _of_coach(lot: Fleet | CalculationError, place: int) -> Side:
+    return Side(figures_of(lot.quotes[place], None), None) if isinstance(lot, Fleet) else Side(None, lot)
 
 
 def _compared(before: Figures | None, after: Figures | None) -> Compared | None:

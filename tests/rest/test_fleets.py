@@ -4,17 +4,22 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from api.accounts.roles import ANALYST, ESTIMATOR, NETWORK_MANAGER
 from costbase import snapshot as cost_base_snapshot
 from costbase.models import Shop
 from quotes import snapshot as quotes_snapshot
+from quotes import tasks
+from quotes.actions.priced import ENGINE
 from quotes.models import Fleet, Quote, Survey
 from quotes.reports.quotes import worked_again
+from quotes.reports.recomputed import mismatches, recomputable_quotes
 from tests.rest import bodies
 from tests.rest.fleets import Fleeting
 from tests.rest.office import Office, places, problem
-from tests.rest.quoting import Body, Clock, Quoting, entry
+from tests.rest.quoting import Body, Clock, Quoting, contents_of, entry
 from tests.rest.test_quote_recomputed import AMOUNTS
 
 
@@ -321,6 +326,56 @@ class TestWorkedAgain:
         assert why["steps"][1]["value"] == fleet["amounts"]["limit"]
         allowance = fleeting.office.get(f"quotes/{fleet['coaches'][0]['quote']}/why-allowance").json()
         assert allowance["steps"][0]["value"] == fleet["amounts"]["allowance"]
+
+
+class TestElsewhere:
+    """What other parts of the service make of the quotes of a fleet."""
+
+    def test_the_night_finds_that_an_issued_fleet_comes_to_the_same(self, fleeting: Fleeting) -> None:
+        fleet = fleeting.draft()
+        fleeting.issue(fleet["id"])
+        ids = [coach["quote"] for coach in fleet["coaches"]]
+
+        with fleeting.office.scope(), CaptureQueriesContext(connection) as captured:
+            assert recomputable_quotes(fleeting.office.shop, ENGINE) == ids
+            assert mismatches(fleeting.office.shop, ids, tasks._rows) == []
+        # The ids, quotes, lines and components, the kept base, and the coaches of the fleet once for all its quotes.
+        assert len([query for query in captured if query["sql"].startswith("SELECT") and "quotes_" in query["sql"]]) <= 6
+
+    def test_a_trial_of_editions_works_the_whole_fleet_out(self, fleeting: Fleeting) -> None:
+        fleet = fleeting.draft()
+        fleeting.issue(fleet["id"])
+        ids = [coach["quote"] for coach in fleet["coaches"]]
+        rate = {
+            "kind": "rate",
+            "slug": "estimator",
+            "contents": {**contents_of("rate", "estimator"), "billed_per_hour": "135.00"},
+        }
+
+        told = fleeting.office.post("editions/trial", {"editions": [rate], "quotes": {"ids": ids}}).json()
+
+        # Nothing has changed since, and ten more an hour are shared as the hours are.
+        hours = sum(d(line["quantity"]) for line in fleet["lines"] if line["trade"] == "estimator")
+        assert {one["amounts"]["base"]["stored"] == one["amounts"]["base"]["without"] for one in told["quotes"]} == {True}
+        assert hours > 0
+        # Every line of the lot is rounded by itself.
+        assert sum(d(one["amounts"]["base"]["difference"]) for one in told["quotes"]) == pytest.approx(
+            hours * 10, abs=d("0.03")
+        )
+
+    def test_who_pays_for_a_coach_goes_with_its_quote(self, fleeting: Fleeting) -> None:
+        fleet = fleeting.draft()
+        payers = {"payers": [{"label": "rentals", "kind": "fleet", "customer": fleeting.customer}], "rules": []}
+        for coach in fleet["coaches"]:
+            put = fleeting.office.change(f"quotes/{coach['quote']}/payers", payers, method="PUT")
+            assert put.status_code == 200, put.content.decode()
+
+        saved = fleeting.saved(fleet["id"], coaches=fleeting.coaches[:2])
+
+        for coach in saved["coaches"]:
+            kept = fleeting.office.get(f"quotes/{coach['quote']}/payers").json()
+            assert "rentals" in [payer["label"] for payer in kept["payers"]]
+        assert fleeting.office.change(f"fleets/{fleet['id']}", None, method="DELETE").status_code == 204
 
 
 class TestRefused:
