@@ -243,7 +243,8 @@ def _sizes(material: Material, cost_base: CostBase) -> tuple[SheetSize, ...]:
     for board in (material, *others):
         price = _price_of_use(board.slug, cost_base)
         if price is not None and board.sheet_length is not None and board.sheet_width is not None:
-            found.append(SheetSize(board.slug, board.sheet_length, board.sheet_width, price))
+            freight = marked_up(cost_base.prices[board.slug].freight, cost_base.rule.markups[board.markup_class])
+            found.append(SheetSize(board.slug, board.sheet_length, board.sheet_width, price, freight))
     return tuple(found) if found and found[0].slug == material.slug else ()
 
 

@@ -1,5 +1,6 @@
 """Quotes whose board says how it is laid: counts, sizes, sections together, patches, and what the answers to "why?" tell."""
 
+import re
 from dataclasses import replace
 from decimal import Decimal
 
@@ -88,6 +89,12 @@ def test_longer_sheets_are_bought_where_they_cost_less_with_their_joints() -> No
     # 6 x 26.00 x 1.35 = 210.60 and 24.00 x 1.35 = 32.40.
     amounts = {x.packed.material.slug: x.amount for x in quote.visible.materials}
     assert (amounts[TEN_FOOT], amounts[LAUAN]) == (Decimal("210.60"), Decimal("32.40"))
+
+
+def test_a_size_that_does_not_save_its_freight_is_not_bought() -> None:
+    base = laid_base(stagger_in=None, ten_foot_at="26.00")
+    dear = replace(base, prices={**base.prices, TEN_FOOT: replace(base.prices[TEN_FOOT], freight=Decimal("90.00"))})
+    assert bought(quoted(laminated(), dear)) == {LAUAN: Decimal(9)}
 
 
 def test_a_size_without_a_price_is_not_bought() -> None:
@@ -247,6 +254,10 @@ def test_a_planned_count_of_sheets_can_be_followed() -> None:
         assert words in told, told
     assert any(step.startswith("courses across section front: ") and step.endswith(" = 4 each") for step in told)
     assert any(step.startswith("pieces cut from what others leave, of 9 = 1") for step in told)
+    # The half course of one section is cut from what the other's leaves.
+    assert any(
+        re.fullmatch(r"2 ft x 7.34 ft of section \w+, course \d, from what is left of a sheet = \d", step) for step in told
+    )
     # 8 x 24.00 x 1.35 = 259.20.
     assert why.value == Decimal("259.20")
 

@@ -110,6 +110,16 @@ def test_the_cheaper_size_is_bought_and_a_second_one_where_it_saves() -> None:
         assert planned((deck(16.0, 10.0),), (FOUR_BY_EIGHT, FOUR_BY_TEN), rules).counts == counts
 
 
+def test_a_second_size_is_bought_only_where_it_saves_its_freight_too() -> None:
+    # 34 ft laid along: 6 sheets of 10 ft and one of 8 ft, 6 x 26.00 + 24.00, save 36.00 and 2.6951 ft of joint, 9.16, against
+    # nine of 8 ft.
+    sample = Deck("main", 34 * FOOT, ARC_34_FT)
+    rules = LayingRules(0.0, 1 * FOOT, joint_price_per_foot=Decimal("3.40"))
+    for freight, counts in (("45.00", (("four-by-eight", 1), ("four-by-ten", 6))), ("46.00", (("four-by-eight", 9),))):
+        ten = replace(FOUR_BY_TEN, price=Decimal("26.00"), freight=Decimal(freight))
+        assert planned((sample,), (FOUR_BY_EIGHT, ten), rules).counts == counts
+
+
 def test_an_offcut_of_one_section_serves_another() -> None:
     # 8 x 8 ft takes two sheets; 12 x 6 ft on its own three, of which it leaves 24 ft2; the 4 x 6 ft step on its own one.
     # Together 72 + 24 = 96 ft2 are three sheets: the off-cuts of 2 x 4 ft of three courses become the step.
@@ -166,6 +176,7 @@ def test_a_deck_that_floats_a_hair_over_a_whole_course_takes_no_sheet_more() -> 
         ((deck(8.0, 8.0),), (SheetSize("x", 0.0, 0.0, Decimal(1)),), RULES, "sizes/0/width"),
         ((deck(8.0, 8.0),), (SheetSize("x", FOOT, 2 * FOOT, Decimal(1)),), RULES, "sizes/0/length"),
         ((deck(8.0, 8.0),), (SheetSize("x", FOOT, FOOT, Decimal(0)),), RULES, "sizes/0/price"),
+        ((deck(8.0, 8.0),), (SheetSize("x", FOOT, FOOT, Decimal(1), Decimal(-1)),), RULES, "sizes/0/freight"),
         ((deck(8.0, 8.0),), (FOUR_BY_EIGHT,), LayingRules(stagger=-1.0), "stagger"),
         ((deck(8.0, 8.0),), (FOUR_BY_EIGHT,), LayingRules(least_piece=float("inf")), "least_piece"),
         ((deck(8.0, 8.0),), (FOUR_BY_EIGHT,), LayingRules(joint_price_per_foot=Decimal(-1)), "joint_price_per_foot"),

@@ -49,7 +49,6 @@ MAY_MULTIPLY = {
     "quotes/calc/looks.py:_Doubt.after": "hidden work at 4096 points, in floats; becomes an amount in money.amount",
     "quotes/calc/looks.py:_Doubt._total": "hidden work at 4096 points, in floats; becomes an amount in money.amount",
     "quotes/calc/boards.py:_worth": "what a foot of joint weighs against board; no amount comes of it",
-    "quotes/calc/sheets/planner.py:_bench": "prices to compare layouts by, as whole numbers; no amount comes of them",
     "quotes/calc/contingency/hidden.py:_add": "hidden work at 4096 points, in floats; becomes an amount in money.amount",
     "quotes/calc/contingency/steps.py:_exact_mean": "the mean of hidden work, in floats; becomes an amount in money.amount",
 }

@@ -40,12 +40,13 @@ class Deck:
 
 @dataclass(frozen=True, slots=True)
 class SheetSize:
-    """A sheet that can be bought: canonical sides, the longer one first, and the price of one."""
+    """A sheet that can be bought: canonical sides, the longer one first, the price of one, and the freight of any number."""
 
     slug: str
     length: float
     width: float
     price: Decimal
+    freight: Decimal = Decimal(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +101,8 @@ def check_request(decks: tuple[Deck, ...], sizes: tuple[SheetSize, ...], rules: 
             raise LayoutError("the length of a sheet is its longer side", field=f"sizes/{at}/length", value=size.length)
         if not (size.price.is_finite() and size.price > 0):
             raise LayoutError(f"expected a price above 0, not {size.price}", field=f"sizes/{at}/price", value=str(size.price))
+        if not (size.freight.is_finite() and size.freight >= 0):
+            raise LayoutError("expected a freight of 0 or more", field=f"sizes/{at}/freight", value=str(size.freight))
     check_length(rules.stagger, "stagger", "stagger")
     check_length(rules.least_piece, "least piece", "least_piece")
     if not (rules.joint_price_per_foot.is_finite() and rules.joint_price_per_foot >= 0):

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from quotes.calc.sheets.decks import Deck, SheetSize, canonical
 from quotes.calc.sheets.families import Division
-from quotes.calc.sheets.laying import Choice, Region, State, left_over
+from quotes.calc.sheets.laying import Choice, Region, State, left_over, trail_of
 from quotes.calc.sheets.plan import AreaBound, Course, Cut, JointLine, Offcut, PlacedPiece, SheetPlan
 
 
@@ -39,7 +39,7 @@ def drawn(decks: Sequence[Deck], sizes: Sequence[SheetSize], last: State, bound:
         last: the last state of the search.
         bound: of all decks by area.
     """
-    shop, choices = _Shop(), _choices(last)
+    shop, choices = _Shop(), trail_of(last)
     chosen = {choice.division.deck: choice.division for choice in choices}
     for choice in choices:
         _cut(choice, decks[choice.division.deck], shop)
@@ -63,15 +63,6 @@ def drawn(decks: Sequence[Deck], sizes: Sequence[SheetSize], last: State, bound:
         bound=bound,
         least_possible=cost == bound.cost,
     )
-
-
-def _choices(last: State) -> list[Choice]:
-    choices: list[Choice] = []
-    trail = last.trail
-    while trail is not None:
-        trail, choice = trail
-        choices.append(choice)
-    return choices[::-1]
 
 
 def _cut(choice: Choice, deck: Deck, shop: _Shop) -> None:

@@ -27,6 +27,7 @@ class Stock(NamedTuple):
     length: int
     width: int
     price: int
+    freight: int  # of any number of sheets; weighed when layouts are finished
 
 
 class Choice(NamedTuple):
@@ -89,6 +90,16 @@ Worth = tuple[int, int, int]  # price with joints, sheets, joints: what plans ar
 def worth(state: State, bench: Bench) -> Worth:
     """What a finished layout is compared by."""
     return state.cost + bench.joint_price * state.ends, state.sheets, state.ends
+
+
+def trail_of(state: State) -> list[Choice]:
+    """Every choice of a layout in the order in which it was made."""
+    choices: list[Choice] = []
+    trail = state.trail
+    while trail is not None:
+        trail, choice = trail
+        choices.append(choice)
+    return choices[::-1]
 
 
 def begin(bench: Bench) -> State:

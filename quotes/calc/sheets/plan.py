@@ -104,7 +104,7 @@ class SheetPlan:
     Attributes:
         sheets: slug of the size of every sheet, in the order of their numbers.
         counts: sheets of each size that is bought, in the order in which the sizes were given.
-        cost: their price together.
+        cost: their price together, freight left aside.
         courses: deck by deck, front or driver edge first.
         pieces: course by course.
         cuts: sheet by sheet, each in its order.

@@ -2,23 +2,24 @@
 
 The decks of one board are laid together, the largest first, so that what one leaves over serves another. Each deck is divided
 into courses in the ways of `families.py`, across and along the coach, and each division is laid from new sheets and off-cuts as
-`laying.py` says, by cuts from edge to edge only. The cheapest whole plan is taken, sheets and joints together; of those the one
-with the fewest sheets, then the least joint length, then courses across. The search is not exhaustive: it tries those divisions
-and follows a fixed number of layouts side by side. Only where the price of the sheets meets the bound by area is a plan called
-the least possible.
+`laying.py` says, by cuts from edge to edge only. The cheapest whole plan is taken, sheets, their freight and joints together;
+of those the one with the fewest sheets, then the least joint length, then courses across. Sizes that come at a freight are
+tried with and without. The search is not exhaustive: it tries those divisions and follows a fixed number of layouts side by
+side. Only where the price of the sheets meets the bound by area is a plan called the least possible.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import lru_cache
+from itertools import combinations
 
 from costbase.calc.units import floor_tolerant
 from quotes.calc.sheets.covering import cover
 from quotes.calc.sheets.decks import Deck, LayingRules, LayoutError, SheetSize, check_request, ticks
 from quotes.calc.sheets.drawn import drawn
 from quotes.calc.sheets.families import Division, divisions
-from quotes.calc.sheets.laying import KEPT, Bench, State, Stock, begin, lay, least_joint, worth
+from quotes.calc.sheets.laying import KEPT, Bench, State, Stock, Worth, begin, lay, least_joint, trail_of, worth
 from quotes.calc.sheets.plan import AreaBound, SheetPlan
 
 # Prices have six decimals at most; as whole numbers they add up exactly and fast.
@@ -30,6 +31,8 @@ _SLIVER = 5000
 # joints would lay patchwork.
 _GUIDE = 8
 _LEAST_KEPT = 3
+# A board comes in two or three sizes; of more that each have a freight, so many are left out at once.
+_MOST_BROUGHT = 3
 
 
 @lru_cache(maxsize=2048)
@@ -49,19 +52,46 @@ def plan_sheets(decks: tuple[Deck, ...], sizes: tuple[SheetSize, ...], rules: La
     """
     check_request(decks, sizes, rules)
     areas = [ticks(deck.length) * ticks(deck.arc) for deck in decks]
-    bench = _bench(sizes, rules, sum(areas))
     order = sorted((at for at, area in enumerate(areas) if area), key=lambda at: -areas[at])
-    best = _search([divisions(at, decks[at], sizes, rules) for at in order], bench)
-    if isinstance(best, _Stuck):
-        at = order[best.deck]
-        raise LayoutError(_IMPOSSIBLE.format(decks[at].label), field=f"decks/{at}", value=decks[at].label)
-    bound = AreaBound(bench.cover.count(bench.area), Decimal(bench.cover.cost(bench.area)) / (_PRICE_PARTS * _FOOT))
-    return drawn(decks, sizes, best, bound)
+    stuck = 0
+    found: list[tuple[Worth, int, tuple[SheetSize, ...], State]] = []
+    for selected in _selections(sizes):
+        bench = _bench(selected, rules, sum(areas))
+        best = _search([divisions(at, decks[at], selected, rules) for at in order], bench)
+        if isinstance(best, State):
+            found.append((_with_freight(best, bench), len(found), selected, best))
+        elif len(selected) == len(sizes):
+            stuck = order[best.deck]
+    if not found:
+        raise LayoutError(_IMPOSSIBLE.format(decks[stuck].label), field=f"decks/{stuck}", value=decks[stuck].label)
+    _, _, selected, best = min(found, key=lambda way: way[:2])
+    return drawn(decks, selected, best, _bound(_bench(sizes, rules, sum(areas))))
+
+
+def _selections(sizes: tuple[SheetSize, ...]) -> Iterator[tuple[SheetSize, ...]]:
+    """All sizes, and the same without each choice of those that come at a freight; always with one size at least."""
+    brought = [size for size in sizes if size.freight]
+    for count in range(min(len(brought), _MOST_BROUGHT) + 1):
+        for without in combinations(brought, count):
+            selected = tuple(size for size in sizes if size not in without)
+            if selected:
+                yield selected
+
+
+def _with_freight(state: State, bench: Bench) -> Worth:
+    """What a finished layout is compared by, with the freight of every size that it takes."""
+    new = {choice.new for choice in trail_of(state) if choice.new >= 0}
+    cost, sheets, ends = worth(state, bench)
+    return cost + sum(bench.sizes[at].freight for at in new), sheets, ends
+
+
+def _bound(bench: Bench) -> AreaBound:
+    return AreaBound(bench.cover.count(bench.area), Decimal(bench.cover.cost(bench.area)) / (_PRICE_PARTS * _FOOT))
 
 
 def _bench(sizes: Sequence[SheetSize], rules: LayingRules, area: int) -> Bench:
-    stocks = tuple(Stock(ticks(s.length), ticks(s.width), int(s.price * _PRICE_PARTS) * _FOOT) for s in sizes)
-    joint_price = int(rules.joint_price_per_foot * _PRICE_PARTS)
+    stocks = tuple(Stock(ticks(s.length), ticks(s.width), _scaled(s.price), _scaled(s.freight)) for s in sizes)
+    joint_price = _parts(rules.joint_price_per_foot)
     return Bench(
         sizes=stocks,
         stagger=ticks(rules.stagger),
@@ -73,6 +103,14 @@ def _bench(sizes: Sequence[SheetSize], rules: LayingRules, area: int) -> Bench:
         area=area,
         cover=cover([(stock.length * stock.width, stock.price) for stock in stocks], area),
     )
+
+
+def _parts(amount: Decimal) -> int:
+    return int(amount * _PRICE_PARTS)
+
+
+def _scaled(amount: Decimal) -> int:
+    return _parts(amount) * _FOOT
 
 
 @dataclass(frozen=True, slots=True)

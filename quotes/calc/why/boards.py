@@ -99,8 +99,12 @@ def _plan_steps(context: Context, layout: BoardLayout, label: str) -> Iterator[W
         if depths:
             text = f"courses {plan.direction(deck.label)} section {deck.label}: {', '.join(depths)}"
             yield WhyStep(text, str(len(depths)), "each", RULE)
-    served = sum(1 for piece in plan.pieces if piece.from_offcut)
-    yield WhyStep(f"pieces cut from what others leave, of {len(plan.pieces)}", str(served), "each", RULE)
+    served = [piece for piece in plan.pieces if piece.from_offcut]
+    for piece in served:
+        sides = f"{show(piece.length, 'ft', 2)} x {show(piece.width, 'ft', 2)}"
+        text = f"{sides} of section {piece.deck}, course {piece.course}, from what is left of a sheet"
+        yield WhyStep(text, str(piece.sheet), "", RULE)
+    yield WhyStep(f"pieces cut from what others leave, of {len(plan.pieces)}", str(len(served)), "each", RULE)
     for slug, count in plan.counts:
         yield WhyStep(f"sheets of {context.cost_base.materials[slug].name}", str(count), "each", source)
     yield WhyStep("share of them that is left over", number(plan.waste_share * 100, 2), "%", _verdict(plan))
