@@ -117,7 +117,7 @@ class OneQuote(ShopView):
         body=QuoteInput,
         answers={200: QuoteShape},
         changes=True,
-        refusals=["quote_state", "fleet_member", *PRICE_REFUSALS],
+        refusals=["quote_state", "fleet_member", "offer_of_another_coach", *PRICE_REFUSALS],
     )
     def put(self, request: Request, quote_id: int) -> Response:
         """Priced on the editions in force today, whatever it was priced on before.

@@ -95,9 +95,7 @@ def add_alternative(*, shop: Shop, quote: Quote, draft: Draft, inputs: QuoteInpu
     assert_scope(shop.pk)
     must_be(quote, "draft", doing="given an alternative")
     must_stand_alone(quote)
-    if draft.coach_id != quote.coach_id:
-        words = f"{quote.number} is about coach {quote.coach_id}; expected an alternative for the same coach"
-        raise OtherCoachError(words, field="coach", value=draft.coach_id)
+    _same_coach(quote, draft)
     # Asked for after the lock, so that one that was added meanwhile is counted.
     taken = set(_offer(shop, quote).values_list("alternative", flat=True))
     free = [number for number in range(1, MOST_ALTERNATIVES + 1) if number not in taken]
@@ -136,10 +134,17 @@ def revise_quote(*, shop: Shop, quote: Quote, draft: Draft, inputs: QuoteInputs,
 
 
 def save_draft(*, shop: Shop, quote: Quote, draft: Draft, inputs: QuoteInputs, by: Actor) -> Kept:
-    """Prices a draft again, for today, from changed inputs; the caller has locked its offer and compared the version."""
+    """Prices a draft again, for today, from changed inputs; the caller has locked its offer and compared the version.
+
+    Raises:
+        QuoteStateError: it is no draft any more.
+        OtherCoachError: it is for another coach now, and what is offered beside it is not.
+    """
     assert_scope(shop.pk)
     must_be(quote, "draft", doing="edited")
     must_stand_alone(quote)
+    if draft.coach_id != quote.coach_id and _offer(shop, quote).exclude(pk=quote.pk).exists():
+        _same_coach(quote, draft)
     rows = _rows(shop, draft, price(shop, inputs, shop_day(shop)), by)
     return _kept(rows, replace_draft(shop, rows, id_=quote.pk))
 
@@ -160,6 +165,12 @@ def delete_quotes(*, shop: Shop, quote_ids: Sequence[int]) -> None:
     delete_payers(shop=shop, quote_ids=quote_ids)
     delete_estimates(shop=shop, quote_ids=quote_ids)
     Quote.objects.for_shop(shop).filter(pk__in=quote_ids).delete()
+
+
+def _same_coach(quote: Quote, draft: Draft) -> None:
+    if draft.coach_id != quote.coach_id:
+        words = f"{quote.number} is about coach {quote.coach_id}; expected an alternative for the same coach"
+        raise OtherCoachError(words, field="coach", value=draft.coach_id)
 
 
 def _offer(shop: Shop, quote: Quote) -> QuerySet[Quote]:

@@ -33,7 +33,8 @@ def part_read(cost_base: CostBase, inputs: QuoteInputs, quote: Quote) -> CostBas
     goods += [slug for slug, material in cost_base.materials.items() if material.in_place_of in set(goods)]
     follows = [slug for slug, condition in cost_base.conditions.items() if condition.follows]
     # What is not there hands on what it waits for; neither its trades nor its goods are read.
-    waits = _only(cost_base.assemblies, handing_on([take.assembly.slug for take in quote.takes], cost_base.assemblies))
+    present = [*(take.assembly.slug for take in quote.takes), *inputs.offered]
+    waits = _only(cost_base.assemblies, handing_on(present, cost_base.assemblies))
     return replace(
         cost_base,
         trades=_only(cost_base.trades, trades),

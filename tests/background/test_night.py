@@ -12,18 +12,17 @@ from django.test.utils import CaptureQueriesContext
 
 from costbase.calc.errors import CalculationError
 from costbase.models import Run, Shop
-from costbase.scope import network_scope
 from quotes import snapshot, tasks
 from quotes.actions import issuing, priced
 from quotes.actions.priced import ENGINE
 from quotes.actions.quote_rows import line_rows
-from quotes.models import IdempotencyKey, NetworkIdempotencyKey, Quote
+from quotes.models import IdempotencyKey, Quote
 from quotes.reports import recomputed
 from quotes.reports.recomputed import mismatches
 from tests import make
 from tests.background.working import work_off
 from tests.rest.office import Office, office
-from tests.rest.quoting import Clock, Quoting
+from tests.rest.quoting import Clock, Quoting, entry
 
 # Half past two in Chicago, in the night after the day of the tests.
 NIGHT = datetime(2026, 3, 3, 8, 30, tzinfo=UTC)
@@ -96,34 +95,6 @@ def test_requests_of_more_than_a_day_ago_are_forgotten(here: Office) -> None:
         assert list(IdempotencyKey.objects.for_shop(here.shop).values_list("key", flat=True)) == ["recent"]
 
 
-def test_a_networks_requests_are_forgotten_in_the_night_of_utc(here: Office, monkeypatch: pytest.MonkeyPatch) -> None:
-    network = here.shop.network
-    with network_scope(network.pk, make.OPERATOR):
-        rows = NetworkIdempotencyKey.objects.for_network(network)
-        for key, age in (("old", timedelta(hours=25)), ("new", timedelta(hours=23))):
-            row = rows.create(network=network, person_id=1, key=key, fingerprint="x" * 64)
-            rows.filter(pk=row.pk).update(created=NIGHT - age)
-    clock = Clock()
-    clock.moment = NIGHT
-    monkeypatch.setattr(tasks, "timezone", clock)
-    monkeypatch.setattr(tasks, "fresh_connection", lambda: None)
-    monkeypatch.setattr(tasks.begin_night_of, "delay", lambda _: None)
-    monkeypatch.setattr(tasks.forget_requests_of_network, "delay", tasks.forget_requests_of_network)
-
-    tasks.begin_nightly_work()
-    with network_scope(network.pk, make.OPERATOR):
-        assert rows.count() == 2  # Half past eight.
-    clock.moment = NIGHT - timedelta(hours=6)
-    tasks.begin_nightly_work()
-    with network_scope(network.pk, make.OPERATOR):
-        # At half past two the older one was 19 hours old: nothing goes yet.
-        assert rows.count() == 2
-    clock.moment = NIGHT + timedelta(hours=18)
-    tasks.begin_nightly_work()
-    with network_scope(network.pk, make.OPERATOR):
-        assert rows.count() == 0  # Half past two of the next night.
-
-
 def test_issued_quotes_come_to_the_same_amounts_and_drafts_are_left_alone(quoting: Quoting) -> None:
     quoting.issued()
     quoting.draft()
@@ -133,6 +104,40 @@ def test_issued_quotes_come_to_the_same_amounts_and_drafts_are_left_alone(quotin
     run = night_of(quoting.office)
 
     assert run.result == {"forgotten_requests": 0, "recomputed": 1, "mismatched": 0, "mismatches": []}
+
+
+def offering(quoting: Quoting) -> int:
+    """A draft that offers an option."""
+    measures = [*quoting.body()["measures"], entry("paint_job_count", 1)]
+    number: int = quoting.draft(measures=measures, offered=["paint-match"]).json()["id"]
+    return number
+
+
+def test_what_ticking_an_option_changes_is_worked_out_again_too(quoting: Quoting) -> None:
+    quote_id = offering(quoting)
+    with quoting.office.scope():
+        row = Quote.objects.for_shop(quoting.shop).get(pk=quote_id)
+        row.totals["offered"]["together"]["base"] = "1002.51"
+        row.save(update_fields=["totals"])
+    quoting.issue(quote_id)
+
+    (mismatch,) = night_of(quoting.office).result["mismatches"]
+
+    assert (mismatch["quote"], mismatch["place"]) == (quote_id, "totals/offered")
+
+
+def test_what_is_told_today_and_was_not_told_then_is_no_mismatch(quoting: Quoting) -> None:
+    quote_id = offering(quoting)
+    with quoting.office.scope():
+        row = Quote.objects.for_shop(quoting.shop).get(pk=quote_id)
+        for later in ("amounts_by_kind", "counted"):
+            del row.totals[later]
+        for ticked in row.totals["offered"]["options"]:
+            del ticked["warnings"]
+        row.save(update_fields=["totals"])
+    quoting.issue(quote_id)
+
+    assert night_of(quoting.office).result["mismatched"] == 0
 
 
 def test_a_quote_of_an_older_engine_is_not_worked_out_again(quoting: Quoting, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -172,7 +177,7 @@ def test_what_comes_to_something_else_is_told_to_the_cent_and_nothing_is_changed
 
 
 def test_a_quote_that_is_refused_today_is_told_too(quoting: Quoting, monkeypatch: pytest.MonkeyPatch) -> None:
-    def refuse(_: Quote) -> Any:
+    def refuse(*_: object) -> Any:
         raise CalculationError("expected another roof")
 
     quoting.issued()
@@ -198,7 +203,7 @@ def test_a_chunk_of_many_quotes_asks_as_often_as_one_of_few(quoting: Quoting) ->
 
 def test_the_beat_asks_for_tasks_that_there_are() -> None:
     app = celery.current_app
-    for entry in app.conf.beat_schedule.values():
-        assert entry["task"] in app.tasks
+    for due in app.conf.beat_schedule.values():
+        assert due["task"] in app.tasks
         # What nobody took in time would only pile up.
-        assert entry["options"]["expires"] > 0
+        assert due["options"]["expires"] > 0

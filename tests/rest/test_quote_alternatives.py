@@ -106,6 +106,14 @@ class TestADraft:
         refused = quoting.office.post(f"quotes/{first['id']}/alternatives", body)
         assert places(refused) == {"#/coach": "offer_of_another_coach"}
 
+    def test_one_of_several_stays_with_its_coach_and_one_alone_may_change(self, quoting: Quoting) -> None:
+        body = quoting.framed_body()
+        alone, first = quoting.draft().json(), quoting.draft().json()
+        add(quoting, first["id"])
+        refused = quoting.office.change(f"quotes/{first['id']}", body, method="PUT")
+        assert places(refused) == {"#/coach": "offer_of_another_coach"}
+        assert quoting.office.change(f"quotes/{alone['id']}", body, method="PUT").json()["coach"] == body["coach"]
+
     def test_another_survey_of_the_coach_is_none(self, quoting: Quoting) -> None:
         first = quoting.draft().json()
         assert add(quoting, first["id"], survey=quoting.add_survey(quoting.coach)).status_code == 201
@@ -176,14 +184,14 @@ class TestIssuing:
             assert list(locked) == [date(2026, 3, 2)] * 2
 
     def test_the_shop_s_editions_under_each_are_used(self, quoting: Quoting) -> None:
-        quoting.own_edition("assembly", "membrane-adhere")
+        quoting.own_edition("price", "paint-match-sublet")
         quoting.own_edition("plan", "reseal")
         first = quoting.draft(plan="look-first", measures=[{"measure": "look_first_count", "value": 1}]).json()
         add(quoting, first["id"], plan="reseal", measures=[])
         quoting.issue(first["id"])
         with quoting.office.scope():
             rows = ShopEdition.objects.for_shop(quoting.shop).values_list("slug", "used")
-            assert dict(rows) == {"membrane-adhere": False, "reseal": True}
+            assert dict(rows) == {"paint-match-sublet": False, "reseal": True}
 
     def test_one_look_for_newer_editions_goes_over_all(self, quoting: Quoting, clock: Clock) -> None:
         every = three(quoting)

@@ -45,11 +45,11 @@ class TestIssue:
     def test_it_marks_the_shop_s_editions_under_it_as_used(self, quoting: Quoting) -> None:
         quoting.own_edition("rate", "estimator", billed_per_hour="200.00")
         quoting.own_edition("rate", "fabricator", date(2027, 1, 1), billed_per_hour="200.00")
-        quoting.own_edition("assembly", "paint-match")
+        quoting.own_edition("assembly", "thirty-day-check")
         quoting.issued()
         with quoting.office.scope():
             rows = ShopEdition.objects.for_shop(quoting.shop).values_list("slug", "used")
-            assert dict(rows) == {"estimator": True, "fabricator": False, "paint-match": False}
+            assert dict(rows) == {"estimator": True, "fabricator": False, "thirty-day-check": False}
 
     def test_a_draft_marks_nothing(self, quoting: Quoting) -> None:
         quoting.own_edition("rate", "estimator", billed_per_hour="200.00")
@@ -126,7 +126,7 @@ class TestNewerEditions:
 
     def test_one_that_the_quote_never_read_does_not_matter(self, quoting: Quoting) -> None:
         draft = quoting.draft().json()
-        quoting.own_edition("assembly", "paint-match", name="Paint")
+        quoting.own_edition("assembly", "thirty-day-check", name="Check")
         quoting.own_edition("condition", "hot-roof", factor="1.3")
         assert quoting.issue(draft["id"]).status_code == 200
 
