@@ -1,6 +1,7 @@
 """Whatever the quote, the payers and the rules: together the payers pay the quote, and nobody less than nothing."""
 
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 from hypothesis import given, settings
@@ -21,6 +22,7 @@ from quotes.calc.payers import (
     why_payer,
 )
 from quotes.calc.tax import TAX_MODES, sum_by_class, taxable, taxable_limit, work_tax
+from tests.oracles.plain_payers import exact_lines, exact_parts
 
 CURRENCIES = [currency(code) for code in ("USD", "JPY", "KWD")]
 SECTIONS = ("", "main", "slide")
@@ -189,3 +191,23 @@ def test_a_payer_of_everything_pays_what_an_owner_alone_would(figures: Figures) 
     if any(charge.amount for charge in figures.charges if charge.portions):
         assert owner.base.net == 0
         assert other.base.tax == sum((tax.amount for tax in figures.base_taxes), Decimal(0))
+
+
+@settings(max_examples=100)
+@given(splits())
+def test_every_part_is_within_a_coin_of_what_is_worked_out_exactly(split: Split) -> None:
+    coin = Fraction(1, 10**split.figures.currency.digits)
+    for position, exact in exact_lines(split.figures, split.rules).items():
+        found = {
+            (part.payer, part.cause): Fraction(part.amount)
+            for share in split.shares
+            for part in share.charges
+            if part.charge.position == position
+        }
+        assert set(found) == set(exact)
+        assert all(abs(found[key] - exact[key]) < coin for key in exact)
+    for hidden in split.figures.hidden:
+        parts = [part for share in split.shares for part in share.hidden if part.hidden is hidden]
+        allowances = exact_parts(hidden, Fraction(hidden.allowance), split.rules)
+        assert {(part.payer, part.cause) for part in parts} == set(allowances)
+        assert all(abs(Fraction(part.allowance) - allowances[part.payer, part.cause]) < coin for part in parts)

@@ -57,6 +57,9 @@ class Assigner:
     def __init__(self, rules: Sequence[Rule], payers: Sequence[str]) -> None:
         self.rules = tuple(rules)
         self.order = {label: at for at, label in enumerate(payers)}
+        self._about: dict[tuple[str, str], list[int]] = {}
+        for at, rule in enumerate(self.rules):
+            self._about.setdefault((rule.by, rule.of), []).append(at)
         self.spoke: set[int] = set()
         self.decided: set[int] = set()
 
@@ -78,7 +81,7 @@ class Assigner:
 
     def line_rule(self, charge: Charge) -> int | None:
         """The rule that gives a line of the shop to somebody as a whole, counted from 0."""
-        found = [at for at, rule in enumerate(self.rules) if rule.by == "line" and _speaks_of_line(rule, charge)]
+        found = [at for at in self._about.get(("line", charge.slug), ()) if self.rules[at].trade in ("", charge.trade)]
         self._note(found)
         return found[0] if found else None
 
@@ -97,32 +100,21 @@ class Assigner:
         return self.order[key[0]], key[1]
 
     def _first(self, subject: Charge | Hidden, portion: Portion) -> int | None:
-        found = [at for at, rule in enumerate(self.rules) if _speaks_of(rule, subject, portion)]
+        spoken_of = [("everything", ""), ("section", portion.section)]
+        if isinstance(subject, Hidden):
+            spoken_of.append(("component", subject.slug))
+            trade = ""
+        else:
+            spoken_of += [("assembly", portion.assembly), ("phase", portion.phase), ("line", subject.slug)]
+            trade = subject.trade
+        # Goods have no trade: a rule about one trade's hours leaves them to others.
+        found = sorted(at for key in spoken_of for at in self._about.get(key, ()) if self.rules[at].trade in ("", trade))
         self._note(found)
         return found[0] if found else None
 
     def _note(self, found: Sequence[int]) -> None:
         self.spoke.update(found)
         self.decided.update(found[:1])
-
-
-def _speaks_of(rule: Rule, subject: Charge | Hidden, portion: Portion) -> bool:
-    if rule.by == "everything":
-        return True
-    if rule.by == "section":
-        return rule.of == portion.section
-    if isinstance(subject, Hidden):
-        return rule.by == "component" and rule.of == subject.slug
-    if rule.by == "assembly":
-        # Goods have no trade: a rule about one trade's hours leaves them to others.
-        return rule.of == portion.assembly and rule.trade in ("", subject.trade)
-    if rule.by == "phase":
-        return rule.of == portion.phase
-    return rule.by == "line" and _speaks_of_line(rule, subject)
-
-
-def _speaks_of_line(rule: Rule, charge: Charge) -> bool:
-    return rule.of == charge.slug and rule.trade in ("", charge.trade)
 
 
 def charge_parts(figures: Figures, assigner: Assigner) -> tuple[ChargePart, ...]:
