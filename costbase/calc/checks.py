@@ -13,8 +13,8 @@ from costbase.calc.assemblies import Assembly
 from costbase.calc.cost_base import Component, Condition, Material, Price, PricingRule, ScopePlan, Trade
 from costbase.calc.errors import CalculationError, CalculationFaults
 from costbase.calc.fields import at
-from costbase.calc.formula import Checked, Flag, Kind, Number, check, kind_words
-from costbase.calc.measures import MEASURES, formula_of, names
+from costbase.calc.formula import Flag, Kind, Number, kind_words
+from costbase.calc.measures import MEASURES, checked, formula_of
 from costbase.calc.units import BY_SYMBOL, NONE, TIME, Dimension
 
 
@@ -77,11 +77,10 @@ class _Findings:
     faults: list[CalculationError]
     doubts: list[Doubt]
 
-    def formula(self, path: str, text: str, visible: Mapping[str, Kind], expects: Kind | Dimension) -> Checked:
-        checked = check(text, visible, expects)
-        self.faults.extend(error.under(path) for error in checked.errors)
-        self.doubts.extend(Doubt(path, warning.message) for warning in checked.warnings)
-        return checked
+    def formula(self, path: str, text: str, level: str, expects: Kind | Dimension) -> None:
+        found = checked(text, level, expects)
+        self.faults.extend(error.under(path) for error in found.errors)
+        self.doubts.extend(Doubt(path, warning.message) for warning in found.warnings)
 
 
 def check_editions(editions: Editions) -> tuple[Doubt, ...]:
@@ -151,18 +150,18 @@ def check_assembly(
         CalculationFaults: everything that is wrong.
     """
     found = _Findings([], [])
-    visible = names(assembly.level)
-    found.formula("applies", assembly.applies, visible, Flag())
+    level = assembly.level
+    found.formula("applies", assembly.applies, level, Flag())
     unit = BY_SYMBOL[assembly.driver_unit].dimension
-    found.formula("driver", assembly.driver, visible, Number(unit, assembly.driver_unit == "each", 0.0, inf))
+    found.formula("driver", assembly.driver, level, Number(unit, assembly.driver_unit == "each", 0.0, inf))
     for index, rate in enumerate(assembly.labour):
         _check_trade(found, rate.trade, trades, f"labour/{index}/trade")
-        found.formula(f"labour/{index}/rate", rate.rate, visible, Number(TIME / unit, False, 0.0, inf))
+        found.formula(f"labour/{index}/rate", rate.rate, level, Number(TIME / unit, False, 0.0, inf))
     if assembly.set_up_trade:
         _check_trade(found, assembly.set_up_trade, trades, "set_up_trade")
     if assembly.elapsed:
-        found.formula("elapsed", assembly.elapsed, visible, Number(TIME, False, 0.0, inf))
-    _check_needs(found, assembly, materials, visible)
+        found.formula("elapsed", assembly.elapsed, level, Number(TIME, False, 0.0, inf))
+    _check_needs(found, assembly, materials)
     _check_waits(found, assembly, assemblies)
     return _told(found)
 
@@ -172,7 +171,7 @@ def _check_trade(found: _Findings, slug: str, trades: Collection[str], path: str
         found.faults.append(UnknownReferenceError(f"no trade {slug} is in force", field=path, value=slug))
 
 
-def _check_needs(found: _Findings, assembly: Assembly, materials: Mapping[str, Material], visible: Mapping[str, Kind]) -> None:
+def _check_needs(found: _Findings, assembly: Assembly, materials: Mapping[str, Material]) -> None:
     for index, need in enumerate(assembly.materials):
         path = f"materials/{index}"
         material = materials.get(need.material)
@@ -183,7 +182,7 @@ def _check_needs(found: _Findings, assembly: Assembly, materials: Mapping[str, M
             continue
         dimension = BY_SYMBOL[material.unit].dimension
         whole = material.whole and dimension == NONE
-        found.formula(f"{path}/quantity", need.quantity, visible, Number(dimension, whole, 0.0, inf))
+        found.formula(f"{path}/quantity", need.quantity, assembly.level, Number(dimension, whole, 0.0, inf))
         if assembly.on_foam and material.adhesive and material.foam_safe is not True:
             found.faults.append(
                 FoamError(
@@ -256,8 +255,7 @@ def counted(assembly: Assembly) -> frozenset[str]:
     """Every measure that the assembly's formulas read, in themselves or through derived measures."""
     texts = [assembly.applies, assembly.driver, assembly.elapsed]
     texts += [rate.rate for rate in assembly.labour] + [need.quantity for need in assembly.materials]
-    visible = names(assembly.level)
-    waiting = [name for text in texts if text for name in check(text, visible).inputs]
+    waiting = [name for text in texts if text for name in checked(text, assembly.level).inputs]
     read: set[str] = set()
     while waiting:
         slug = waiting.pop()
@@ -277,7 +275,7 @@ def check_component(
     """
     found = _Findings([], [])
     unit = BY_SYMBOL[component.unit].dimension
-    found.formula("exposure", component.exposure, names("section"), unit)
+    found.formula("exposure", component.exposure, "section", unit)
     measure = MEASURES[component.measure]
     if measure.level != "section" or not isinstance(measure.kind, Number) or measure.kind.dimension != unit:
         found.faults.append(
@@ -309,7 +307,7 @@ def _check_looks(found: _Findings, component: Component, assemblies: Mapping[str
     unit = BY_SYMBOL[component.unit].dimension
     for index, look in enumerate(component.looks):
         path = f"looks/{index}"
-        found.formula(f"{path}/extent", look.extent, names("section"), unit)
+        found.formula(f"{path}/extent", look.extent, "section", unit)
         assembly = assemblies.get(look.assembly)
         if assembly is None:
             found.faults.extend(_unknown(look.assembly, assemblies, "assembly", f"{path}/assembly"))

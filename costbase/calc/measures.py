@@ -7,13 +7,13 @@ stays out of sight.
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from functools import cache
+from functools import cache, lru_cache
 from typing import cast
 
 from costbase.calc.errors import CalculationError, raise_faults
-from costbase.calc.formula import Choice, Formula, Kind, Number, compile_formula, compile_rows, order
+from costbase.calc.formula import Checked, Choice, Formula, Kind, Number, check, compile_formula, compile_rows, order
 from costbase.calc.measures_table import ROOF_KINDS, SKINS, TABLE, Level, Measure, Value
-from costbase.calc.units import show
+from costbase.calc.units import Dimension, show
 
 __all__ = [
     "MEASURES",
@@ -28,6 +28,7 @@ __all__ = [
     "Value",
     "Values",
     "check_values",
+    "checked",
     "derive",
     "derived_order",
     "formula_of",
@@ -43,6 +44,8 @@ MEASURES: dict[str, Measure] = {measure.slug: measure for measure in TABLE}
 # A coach has a handful of roof sections; sums over sections are expected below so many times the range of
 # one.
 MOST_SECTIONS = 30
+# No formula is longer; a longer text is refused before it is read, and not worth its place.
+_LONGEST_KEPT = 1_000
 _MOST_SHOWN = 1e18
 
 
@@ -83,6 +86,24 @@ def _names(level: str) -> dict[str, Kind]:
     if level == "section":
         return {slug: measure.kind for slug, measure in MEASURES.items()}
     return {slug: _combined_kind(m) for slug, m in MEASURES.items() if m.combine != "none"}
+
+
+def checked(text: str, level: str, expects: Kind | Dimension | None = None) -> Checked:
+    """What a formula over the measures of a level is, as `formula.check` says it.
+
+    What is right is kept by its text, since a cost base is checked whole at every change of it. What is wrong is looked at each
+    time: whoever tells an error writes its place into it.
+
+    Raises:
+        MeasureError: no such level.
+    """
+    kept = _checked(text, level, expects) if len(text) <= _LONGEST_KEPT else None
+    return kept if kept is not None and not kept.errors else check(text, names(level), expects)
+
+
+@lru_cache(maxsize=20_000)
+def _checked(text: str, level: str, expects: Kind | Dimension | None) -> Checked:
+    return check(text, names(level), expects)
 
 
 def _combined_kind(measure: Measure) -> Kind:
