@@ -224,6 +224,19 @@ SHEETS = (
     _patched("deck_patch_sheets", "each", "Whole sheets that those patches are cut from."),
 )
 
+# Worked out by the skin planner where the plan lays a new skin.
+SKIN = (
+    _number(
+        "skin_stock_length",
+        "ft",
+        "Length of roll or coil for the new skin, laps included.",
+        high=5000,
+        source="estimator",
+        formula="roof_length",
+    ),
+    _patched("skin_lap_length", "ft", "Lap seams between strips of new skin."),
+)
+
 SURVEY = (
     _share("deck_replaced_share", "Share of the deck that this price replaces."),
     _share("foam_replaced_share", "Share of the foam core, by deck area, that this price replaces."),
@@ -350,4 +363,4 @@ QUOTE = (
     _asked("recheck_count", "each", "Visits to look at sealant and fasteners again.", 20),
 )
 
-TABLE = (*ROOF, *AREAS_AND_LENGTHS, *SHEETS, *SURVEY, *WASTE, *QUOTE)
+TABLE = (*ROOF, *AREAS_AND_LENGTHS, *SHEETS, *SKIN, *SURVEY, *WASTE, *QUOTE)

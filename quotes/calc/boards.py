@@ -185,11 +185,11 @@ def _joint_price(works: Sequence[Assembly], section: BoardSection, plain: Mappin
         compiled = compile_assembly(work)
         reads = any("deck_joint_length" in formula.inputs for formula in compiled.all())
         if reads and work.level == "section" and belongs(work, values):
-            price += _worth(work, longer, cost_base) - _worth(work, values, cost_base)
+            price += worth(work, longer, cost_base) - worth(work, values, cost_base)
     return max(decimal_quantity(price), Decimal(0))
 
 
-def _worth(work: Assembly, values: Values, cost_base: CostBase) -> float:
+def worth(work: Assembly, values: Values, cost_base: CostBase) -> float:
     """Hours and goods of an assembly at what the owner pays; what has no price is refused where its line is priced."""
     compiled = compile_assembly(work)
     driver = cast(float, compiled.driver(values)) if compiled.applies(values) else 0.0
@@ -201,14 +201,14 @@ def _worth(work: Assembly, values: Values, cost_base: CostBase) -> float:
         if trade is not None:
             worth += in_unit(driver * cast(float, formula(values)), "h") * float(trade.billed_per_hour)
     for need, formula in zip(work.materials, compiled.needs, strict=True):
-        each = _price_of_use(need.material, cost_base)
+        each = price_of_use(need.material, cost_base)
         if each is not None:
             net = in_unit(cast(float, formula(values)), cost_base.materials[need.material].unit)
             worth += net * (1.0 + float(cost_base.materials[need.material].waste_share)) * float(each)
     return worth
 
 
-def _price_of_use(slug: str, cost_base: CostBase) -> Decimal | None:
+def price_of_use(slug: str, cost_base: CostBase) -> Decimal | None:
     """What the owner pays for one unit of use of a material; None where it has no price or markup in force."""
     material, price = cost_base.materials.get(slug), cost_base.prices.get(slug)
     markup = cost_base.rule.markups.get(material.markup_class) if material is not None else None
@@ -241,7 +241,7 @@ def _sizes(material: Material, cost_base: CostBase) -> tuple[SheetSize, ...]:
     others = [other for slug, other in sorted(cost_base.materials.items()) if other.in_place_of == material.slug]
     found = []
     for board in (material, *others):
-        price = _price_of_use(board.slug, cost_base)
+        price = price_of_use(board.slug, cost_base)
         if price is not None and board.sheet_length is not None and board.sheet_width is not None:
             freight = marked_up(cost_base.prices[board.slug].freight, cost_base.rule.markups[board.markup_class])
             found.append(SheetSize(board.slug, board.sheet_length, board.sheet_width, price, freight))

@@ -13,6 +13,7 @@ from quotes.calc.boards import Boards, lay_boards
 from quotes.calc.geometry import Roof, Scope, Section, Span, measure_scope
 from quotes.calc.inputs import Entered, QuoteInputs
 from quotes.calc.sheets import Damage
+from quotes.calc.skin_stocks import Skins, lay_skins
 from quotes.calc.survey import SurveyReading
 from quotes.calc.takeoff import Value, Values, compile_assembly
 
@@ -32,16 +33,18 @@ class PlanMeasureError(CalculationError):
 class Measured:
     """The measures of every section in scope by label, each with those of the quote, and the measures of the whole quote.
 
-    `boards` says how the decks are laid.
+    `boards` says how the decks are laid, `skins` how the new skins are.
     """
 
     sections: dict[str, Values]
     whole: Values
     boards: Boards
+    skins: Skins
 
     def sizes(self) -> dict[str, tuple[tuple[str, int], ...]]:
-        """What is bought in place of a board that assemblies need: by its slug, sizes with whole sheets."""
-        return {layout.material: layout.plan.counts for layout in self.boards.layouts}
+        """What is bought in place of a board or skin that assemblies need: by its slug, sizes with their sheets or shares."""
+        boards = {layout.material: layout.plan.counts for layout in self.boards.layouts}
+        return boards | {plan.needed: ((plan.stock, 1),) for plan in self.skins.plans}
 
 
 def usual_scope(roof: Roof, plan: ScopePlan, cost_base: CostBase) -> Scope:
@@ -83,10 +86,12 @@ def measure(inputs: QuoteInputs, scope: Scope, reading: SurveyReading, cost_base
         for part in measure_scope(inputs.roof, scope)
     }
     boards = lay_boards(said, scope, _damage(reading), inputs, cost_base)
-    sections: dict[str, Values] = {
-        label: {**quote, **derive("section", {**values, **boards.measures[label]})} for label, values in said.items()
-    }
-    return Measured(sections, {**quote, **over_sections(list(sections.values()))}, boards)
+    laid = {label: {**values, **boards.measures[label]} for label, values in said.items()}
+    skins = lay_skins(laid, inputs, cost_base)
+    # What the estimator enters holds against what was planned.
+    planned_too: dict[str, Values] = {label: {**skins.measures.get(label, {}), **values} for label, values in laid.items()}
+    sections: dict[str, Values] = {label: {**quote, **derive("section", values)} for label, values in planned_too.items()}
+    return Measured(sections, {**quote, **over_sections(list(sections.values()))}, boards, skins)
 
 
 def _damage(reading: SurveyReading) -> dict[str, tuple[Damage, ...]]:

@@ -14,7 +14,7 @@ from costbase.calc.errors import CalculationError
 from costbase.calc.money import decimal_quantity
 from costbase.calc.same import by_identity
 from costbase.calc.units import ceil_tolerant, in_unit
-from quotes.calc.takeoff import Take, needs_by_sheet
+from quotes.calc.takeoff import Take, needs_by_sheet, needs_by_skin
 
 MEASURE_PLACES = 2
 QUANTITY_PLACES = 4
@@ -111,8 +111,8 @@ def pack_needs(
         takes: what every assembly needs.
         materials: in force.
         stock_by_use: whether materials of supply "stock" are billed by use.
-        sizes: of a board that was planned, what is bought in its place: sizes with their sheets. The needs of it that count
-            deck sheets are shared out so.
+        sizes: of a board or skin that was planned, what is bought in its place: sizes with their sheets or shares. The needs
+            of it that are told by deck sheets or by the length of the skin's stock are shared out so.
 
     Raises:
         NoMaterialError: an assembly needs a material that has no edition in force.
@@ -127,7 +127,7 @@ def pack_needs(
 
 def _shared(take: Take, slug: str, need: float, sizes: tuple[tuple[str, int], ...]) -> list[tuple[str, float]]:
     """What is bought for a need: itself, or the sizes that were planned in the proportion of their sheets."""
-    if not sizes or slug not in needs_by_sheet(take.assembly):
+    if not sizes or slug not in (*needs_by_sheet(take.assembly), *needs_by_skin(take.assembly)):
         return [(slug, need)]
     sheets = sum(count for _, count in sizes)
     return [(bought, need * count / sheets) for bought, count in sizes]

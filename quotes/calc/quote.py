@@ -129,7 +129,7 @@ def compute_quote(
             *odd_sizes,
             *odd_ends,
             *reading.warnings,
-            *stock_warnings(takes, measured.sections, cost_base.materials),
+            *stock_warnings(takes, measured, cost_base.materials),
             *bond_warnings(takes, inputs.survey, measured, cost_base.materials),
         ),
         exclusions=(*reading.exclusions, *_exclusions(takes, cost_base)),

@@ -128,6 +128,12 @@ def needs_by_sheet(assembly: Assembly) -> tuple[str, ...]:
     return _by_sheet(assembly)
 
 
+def needs_by_skin(assembly: Assembly) -> tuple[str, ...]:
+    """The materials of an assembly whose need is told by the length of the skin's stock."""
+    needs = zip(assembly.materials, compile_assembly(assembly).needs, strict=True)
+    return tuple(need.material for need, formula in needs if "skin_stock_length" in formula.inputs)
+
+
 def belongs(assembly: Assembly, values: Values) -> bool:
     """Whether the construction and the chosen skin allow this assembly at all."""
     if assembly.skin and assembly.skin != values["skin"]:

@@ -9,6 +9,7 @@ from typing import cast
 from costbase.calc.cost_base import Material
 from costbase.calc.units import show
 from quotes.calc.measured import Measured
+from quotes.calc.skins import SkinPlan
 from quotes.calc.survey import Survey
 from quotes.calc.takeoff import Take, Values
 
@@ -16,23 +17,33 @@ from quotes.calc.takeoff import Take, Values
 _TOLERANCE = 1e-9
 
 
-def stock_warnings(takes: Sequence[Take], sections: Mapping[str, Values], materials: Mapping[str, Material]) -> tuple[str, ...]:
-    """A warning for every skin that is narrower than a section needs: wider stock has to be found, or a seam laid.
+def stock_warnings(takes: Sequence[Take], measured: Measured, materials: Mapping[str, Material]) -> tuple[str, ...]:
+    """A warning for every skin that does not fit a section: other stock has to be found, or a seam laid.
 
     Args:
         takes: the work that is priced; only that of a chosen skin is looked at.
-        sections: measures by section label; which width counts, developed or visible, is said with the material.
+        measured: measures by section label, and how the skins are laid; which width counts is said with the material.
         materials: those in force.
     """
     warnings: list[str] = []
+    plans = {plan.needed: plan for plan in measured.skins.plans}
     for take in takes:
         if not take.assembly.skin:
             continue
+        labels = [label for label, _ in take.by_section if label]
         for material in (materials[slug] for slug in take.needs):
-            if material.stock_width is not None:
-                labels = [label for label, _ in take.by_section if label]
-                warnings += [_width_warning(material, material.stock_width, label, sections[label]) for label in labels]
+            if material.slug in plans:
+                warnings += _unfit(plans[material.slug])
+            elif material.stock_width is not None:
+                width = material.stock_width
+                warnings += [_width_warning(material, width, label, measured.sections[label]) for label in labels]
     return tuple(filter(None, warnings))
+
+
+def _unfit(plan: SkinPlan) -> list[str]:
+    """Why the stock that was asked for does not fit, section by section, where no stock fits them all."""
+    unfit = {skin.section for skin in plan.laid if not skin.fits}
+    return [no.reason for no in plan.why_not if no.stock == plan.stock and no.section in unfit]
 
 
 def bond_warnings(

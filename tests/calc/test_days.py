@@ -14,6 +14,7 @@ from costbase.calc.cost_base import CostBase
 from quotes.calc.boards import Boards
 from quotes.calc.days import NO_WAIT, Schedule, ScheduleError, Task, Wait, chains, earliest, handing_on, network, orders, placed
 from quotes.calc.measured import Measured
+from quotes.calc.skin_stocks import Skins
 from quotes.calc.takeoff import Take
 from tests.calc.roofs import laminated_34_ft
 from tests.calc.shipped_base import base_with, entry, framed, inputs, laminated, quoted, shipped
@@ -142,7 +143,7 @@ def waits(*there: str, every: list[Assembly]) -> dict[str, set[str]]:
     """What each task waits for, of the assemblies that there is any of."""
     known = {assembly.slug: assembly for assembly in every}
     takes = [Take(known[slug], 1.0, (("", 1.0),), {}, {}, 1.0) for slug in there]
-    works = network(takes, {}, {}, Measured({}, {}, Boards({}, {}, (), {})), known)
+    works = network(takes, {}, {}, Measured({}, {}, Boards({}, {}, (), {}), Skins((), {})), known)
     return {each.task.name: {works[at].task.name for at in each.task.after} for each in works}
 
 

@@ -33,7 +33,10 @@ def test_every_file_of_the_default_base_is_staged_without_a_fault() -> None:
 
 
 # Beside the 69 of the worked example.
-OUR_OWN = {"look-edge-open", "look-shroud-off", "look-trim-off", "look-lane-metered", "deck-patch", "deck-patch-on-rafters"}
+OUR_OWN = {
+    "look-edge-open", "look-shroud-off", "look-trim-off", "look-lane-metered", "deck-patch", "deck-patch-on-rafters",
+    "skin-lap",
+}  # fmt: skip
 
 
 def test_the_default_base_holds_74_materials_69_assemblies_and_our_own_12_components_8_plans_and_7_conditions() -> None:
@@ -186,6 +189,8 @@ ASKED_FOR: tuple[tuple[str, dict[str, str | bool], float, str, dict[str, float]]
      {"deck_patch_joint_length": "24 ft", "deck_patch_area": "16 ft2", "deck_patch_sheets": "1 each"}, 24.0, "4.1100",
      {"plywood-sheet-3-8-in": 1, "framing-strip-2-by-2-in": 12, "deck-adhesive-28-oz": 0.2667, "deck-screw-1-5-8-in": 24,
       "deck-tape-2-in": 24, "joint-filler": 0.1333}),
+    # A lap as long as a roof of 34 ft: 2 x 34 x 0.06 h.
+    ("skin-lap", {"skin_lap_length": "34 ft"}, 34.0, "4.0800", {"seam-tape-4-in": 34}),
     ("cap-reseal", {"cap_reseal_length": "8 ft"}, 8.0, "2.3500",
      {"butyl-tape-1-in": 8, "rail-screw-1-1-2-in": 32, "perimeter-sealant-10-1-oz": 0.3703, "screw-cover-insert-100-ft": 8}),
     ("vent-reinstall", {"vent_reinstall_count": "2 each"}, 2.0, "2.5000",

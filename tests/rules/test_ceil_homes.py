@@ -15,6 +15,7 @@ HOMES = {
     "costbase/calc/formula/": "ceil and floor of the formula language",
     "quotes/calc/packing.py": "whole packs, once over the quote",
     "quotes/calc/sheets/": "whole sheets and courses",
+    "quotes/calc/skins.py": "whole strips and pieces of skin",
     "quotes/calc/days/schedule.py": "which day of the clock it is, and the morning after it; nothing is bought by them",
     "costbase/calc/sizes.py:_plain": "decimals of an exact fraction that is written as text; nothing is counted",
     "api/management/printed_words.py:whole_days": "days for the eye, by the tolerant rule; nothing is bought by them",

@@ -48,7 +48,7 @@ MAY_MULTIPLY = {
     "quotes/calc/hidden/prices.py:repair_part": "set-up of hidden work: the dearest section's counts, rounded by amount",
     "quotes/calc/looks.py:_Doubt.after": "hidden work at 4096 points, in floats; becomes an amount in money.amount",
     "quotes/calc/looks.py:_Doubt._total": "hidden work at 4096 points, in floats; becomes an amount in money.amount",
-    "quotes/calc/boards.py:_worth": "what a foot of joint weighs against board; no amount comes of it",
+    "quotes/calc/boards.py:worth": "what a foot of joint or lap weighs against board or skin; no amount comes of it",
     "quotes/calc/contingency/hidden.py:_add": "hidden work at 4096 points, in floats; becomes an amount in money.amount",
     "quotes/calc/contingency/steps.py:_exact_mean": "the mean of hidden work, in floats; becomes an amount in money.amount",
 }

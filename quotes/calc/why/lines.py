@@ -151,7 +151,9 @@ def _need_steps(collected: MeasureSteps, part: Part, line: MaterialLine) -> None
             collected.formula(words, formula, label, material.unit, source)
     if stands_for and sizes[stands_for] != ((stands_for, sizes[stands_for][0][1]),):
         text = f"{words}: the part of it that the layout takes in this size"
-        collected.steps.append(WhyStep(text, number(part.net), material.unit, "rule: layout of the deck"))
+        skin = any(plan.needed == stands_for for plan in collected.context.quote.measured.skins.plans)
+        rule = f"rule: layout of the {'skin' if skin else 'deck'}"
+        collected.steps.append(WhyStep(text, number(part.net), material.unit, rule))
     elif len(take.by_section) * len(formulas) > 1:
         collected.steps.append(WhyStep(f"{words}, all together", number(part.net), material.unit, ""))
 

@@ -8,8 +8,10 @@ from costbase.calc.formula import Formula, Step
 from costbase.calc.measures import MEASURES, formula_of
 from quotes.calc.geometry import Span, explain_geometry
 from quotes.calc.takeoff import Value, Values
+from quotes.calc.why import skins
 from quotes.calc.why.boards import SLUGS, board_steps, starts_from
 from quotes.calc.why.said import said, source_of
+from quotes.calc.why.skins import planned_skin
 from quotes.calc.why.steps import Context, WhyStep, in_entry_unit, measure_value, number
 
 _TOGETHER = {"sum": "all sections together", "most": "the most of any section", "any": "in any section"}
@@ -65,8 +67,16 @@ class MeasureSteps:
             self._geometry(slug, place)
         elif slug in SLUGS:
             self._sheets(slug, place)
+        elif planned_skin(self.context, slug, place) is not None and not said(self.context, slug, place):
+            self._skin(slug, place)
         else:
             self._one(slug, place, label)
+
+    def _skin(self, slug: str, place: str) -> None:
+        found = planned_skin(self.context, slug, place)
+        for name in skins.starts_from(self.context, found[0]) if found else ():
+            self.measure(name, place)
+        self.steps += skins.skin_steps(self.context, slug, place, f"{slug}{self._of(place)}")
 
     def _of(self, label: str) -> str:
         """Names the section where there are several."""
