@@ -57,8 +57,9 @@ def test_issuing_and_deleting_take_the_same_whatever_the_number(warm: Fleeting) 
         # This process has read the kept base before.
         warm.office.get(f"quotes/{warm.office.get(f'fleets/{issued}').json()['coaches'][0]['quote']}/amounts/limit/why")
         taken = statements(warm.office.post, f"fleets/{issued}/issue", {}, headers={"If-Match": '"v1"'})
-        # Held, its quotes, editions; quotes and fleet issued, surveys locked; then the fleet is read for its answer.
-        assert len(taken) == ENTERING + 8, "\n".join(taken)
+        # Held, its quotes, editions; quotes issued, surveys locked, editions marked as used, the fleet issued; then the fleet
+        # is read for its answer, with its quotes.
+        assert len(taken) == ENTERING + 9, "\n".join(taken)
         taken = statements(warm.office.ask, "DELETE", f"fleets/{deleted}", headers={"If-Match": '"v1"'})
         to_delete.add(len(taken))
         assert warm.office.get(f"quotes?fleet={deleted}").json()["results"] == []
