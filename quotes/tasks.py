@@ -4,7 +4,7 @@ Once a night of each shop, its old request records are forgotten and its issued 
 differently is told, and nothing is changed: a quote that no longer explains itself is a fault of ours.
 """
 
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Final
 from zoneinfo import ZoneInfo
 
@@ -13,10 +13,10 @@ from celery import shared_task
 from django.utils import timezone
 
 from costbase.actions.runs import Chunk, Json, start_run
-from costbase.models import Run, Shop
-from costbase.scope import Actor, shop_scope
+from costbase.models import Network, Run, Shop
+from costbase.scope import Actor, network_scope, shop_scope
 from costbase.tasks import fresh_connection, work_chunk
-from quotes.actions.idempotency import forget_requests
+from quotes.actions.idempotency import forget_network_requests, forget_requests
 from quotes.actions.priced import ENGINE, shop_day
 from quotes.actions.quote_rows import amount_columns, component_rows, line_rows, totals_json
 from quotes.calc.options import offered
@@ -41,6 +41,21 @@ def begin_nightly_work() -> None:
     for shop in Shop.objects.order_by("id"):
         if _is_night(shop, now):
             begin_night_of.delay(shop.pk)
+    # A network has no night of its own: its shops lie in several time zones.
+    if now.astimezone(UTC).hour in NIGHT_HOURS:
+        for network in Network.objects.order_by("id"):
+            forget_requests_of_network.delay(network.pk)
+
+
+@shared_task(name="quotes.tasks.forget_requests_of_network")
+def forget_requests_of_network(network_id: int) -> None:
+    """Forgets a network's old request records; done again within the hour, it finds none."""
+    fresh_connection()
+    now = timezone.now()
+    by = Actor(person_id=None, token_id=None, role="system", request_id=f"night-network-{network_id}-{now.date()}")
+    with network_scope(network_id, by):
+        network = Network.objects.get(pk=network_id)
+        forget_network_requests(by=by, network=network, before=now - REQUESTS_KEPT)
 
 
 @shared_task(name="quotes.tasks.begin_night_of")

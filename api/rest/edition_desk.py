@@ -36,6 +36,7 @@ from api.rest.queries import PAGE_PARAMETERS, checked_filters, known_parameters
 from api.tenancy import NetworkContext, ShopContext
 from costbase.actions.editing import (
     EditionNeededError,
+    Entered,
     Entry,
     Office,
     enter_edition,
@@ -92,6 +93,7 @@ class Desk:
 
     def one(self, slug: str) -> Response:
         """What is in force under a slug."""
+        known_parameters(self.request, ["on"])
         day, parts = self.in_force(slug)
         rows = [row for part in parts for row in part]
         if not rows:
@@ -128,8 +130,8 @@ class Desk:
         shape = NewEditionInput if slug is None else EditionInput
         values = self._read(shape, slug)
         entry = Entry(self.kind.kind, values["slug"], values["valid_from"], values["note"], values["contents"])
-        row = enter_edition(by=self.context.actor, office=self._office(), entry=entry)
-        return self._entered(row, below)
+        made = enter_edition(by=self.context.actor, office=self._office(), entry=entry)
+        return _with_warnings(self._entered(made.row, below), made)
 
     def replace(self, slug: str, edition_id: int) -> Response:
         """Replaces the contents and the note of an edition."""
@@ -223,6 +225,11 @@ def _values(serializer: StrictSerializer, faults: list[Fault]) -> dict[str, Any]
         raise invalid_input(faults)
     values: dict[str, Any] = serializer.validated_data
     return values
+
+
+def _with_warnings(response: Response, made: Entered) -> Response:
+    response.data["warnings"] = [{"pointer": f"#/contents/{doubt.field}", "message": doubt.message} for doubt in made.doubts]
+    return response
 
 
 def _event_id(text: str) -> int:

@@ -110,6 +110,11 @@ class BilledShape(serializers.Serializer[Any]):
     pack_name = serializers.CharField()
 
 
+class EditionWarningShape(serializers.Serializer[Any]):
+    pointer = serializers.CharField(help_text="JSON pointer to the formula.")
+    message = serializers.CharField(help_text="Begins with its span in the formula.")
+
+
 class EditionShape(serializers.Serializer[Any]):
     id = serializers.IntegerField()
     kind = serializers.CharField()
@@ -130,6 +135,9 @@ class EditionShape(serializers.Serializer[Any]):
     created = serializers.DateTimeField()
     currency = serializers.CharField(allow_null=True, help_text="Of its amounts; a network's are in its shops' currency.")
     note = serializers.CharField(required=False, help_text="For managers and analysts.")
+    warnings = EditionWarningShape(
+        many=True, required=False, help_text="Of what was just entered: what may be right and deserves a look."
+    )
     billed = BilledShape(
         allow_null=True, required=False, help_text="Of a price in force: after markup. Null without its material or markup."
     )

@@ -22,7 +22,8 @@ from costbase.actions.editions import (
     rows_of,
     say_anew,
 )
-from costbase.actions.together import Begun, Timeline, misfits, timeline
+from costbase.actions.together import Begun, Timeline, doubts, misfits, timeline
+from costbase.calc.checks import Doubt
 from costbase.calc.errors import CalculationError, raise_faults
 from costbase.models import Network, NetworkEdition, Shop, ShopEdition
 from costbase.scope import Actor
@@ -92,13 +93,13 @@ class Office:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """What is entered: contents in normal form, from a day on, with a note that says why."""
+    """What is entered: contents in normal form (None to follow the network), from a day on, with a note that says why."""
 
     kind: str
     slug: str
     valid_from: date
     note: str
-    contents: Mapping[str, object]
+    contents: Mapping[str, object] | None
 
     @property
     def key(self) -> Key:
@@ -106,7 +107,15 @@ class Entry:
         return self.kind, self.slug
 
 
-def enter_edition(*, by: Actor, office: Office, entry: Entry) -> Row:
+@dataclass(frozen=True, slots=True)
+class Entered:
+    """An edition as it was kept, and what may be right in it and deserves a look."""
+
+    row: Row
+    doubts: tuple[Doubt, ...]
+
+
+def enter_edition(*, by: Actor, office: Office, entry: Entry) -> Entered:
     """A new edition. Over a network's edition in force it is an override and remembers it.
 
     Raises:
@@ -120,13 +129,13 @@ def enter_edition(*, by: Actor, office: Office, entry: Entry) -> Row:
     if there is not None and there.withdrawn_on is None:
         _refuse_twice(there)
     _may_reach_back(office, entry.key, entry.valid_from, entry.note)
-    before = timeline(owner, entry.valid_from)
-    _must_fit(before, before.with_edition(Begun(entry.kind, entry.slug, entry.valid_from, entry.contents)), entry)
+    after = _must_fit(timeline(owner, entry.valid_from), entry)
     source = network_in_force(owner, entry.valid_from).get(entry.key)
-    if there is not None:
+    if there is None:
+        there = _new_row(owner, entry, came_from=source.pk if source else None)
+    else:
         say_anew(there, entry.contents, entry.note, source)
-        return there
-    return _new_row(owner, entry, came_from=source.pk if source else None)
+    return Entered(there, doubts(after, entry.key, entry.valid_from))
 
 
 def held_edition(*, office: Office, key: Key, edition_id: int) -> Row | None:
@@ -136,7 +145,7 @@ def held_edition(*, office: Office, key: Key, edition_id: int) -> Row | None:
     return found
 
 
-def replace_edition(*, by: Actor, office: Office, row: Row, note: str, contents: Mapping[str, object]) -> Row:
+def replace_edition(*, by: Actor, office: Office, row: Row, note: str, contents: Mapping[str, object]) -> Entered:
     """Other contents for an edition that no issued quote has used; its row comes from `held_edition`.
 
     Raises:
@@ -153,11 +162,10 @@ def replace_edition(*, by: Actor, office: Office, row: Row, note: str, contents:
     entry = Entry(row.kind, row.slug, row.valid_from, note, contents)
     if row.valid_from < office.today:
         _note_needed(note)
-    before = timeline(owner, row.valid_from)
-    _must_fit(before, before.with_edition(Begun(row.kind, row.slug, row.valid_from, contents)), entry)
+    after = _must_fit(timeline(owner, row.valid_from), entry)
     source = network_in_force(owner, row.valid_from).get(entry.key)
     say_anew(row, contents, note, source)
-    return row
+    return Entered(row, doubts(after, entry.key, row.valid_from))
 
 
 def withdraw_edition(*, by: Actor, office: Office, row: Row) -> None:
@@ -198,9 +206,8 @@ def follow_network(*, by: Actor, office: Office, key: Key, day: date, note: str)
     if key not in network_in_force(shop, day):
         raise NoOverrideError(f"the network has no {key[0]} {key[1]} in force on {day}", value=day.isoformat())
     _may_reach_back(office, key, day, note)
-    before = timeline(shop, day)
-    entry = Entry(*key, day, note, {})
-    _must_fit(before, before.with_edition(Begun(*key, day, None)), entry)
+    entry = Entry(*key, day, note, None)
+    _must_fit(timeline(shop, day), entry)
     if there is None:
         return _new_row(shop, entry, follows_network=True)
     row = cast(ShopEdition, there)
@@ -267,9 +274,12 @@ def _may_reach_back(office: Office, key: Key, day: date, note: str) -> None:
         raise QuotedSinceError(words, field="valid_from", value=day.isoformat())
 
 
-def _must_fit(before: Timeline, after: Timeline, entry: Entry) -> None:
+def _must_fit(before: Timeline, entry: Entry) -> Timeline:
+    """What is in force with the entry, which fits on every day that it concerns."""
+    after = before.with_edition(Begun(entry.kind, entry.slug, entry.valid_from, entry.contents))
     found = misfits(before, after, entry.key, after.days(entry.key, entry.valid_from))
     raise_faults([_in_the_body(fault, f"{entry.kind}/{entry.slug}") for fault in found])
+    return after
 
 
 def _in_the_body(fault: CalculationError, own: str) -> CalculationError:
@@ -296,7 +306,7 @@ def _new_row(owner: Shop | Network, entry: Entry, **further: Any) -> Row:
         "slug": entry.slug,
         "valid_from": entry.valid_from,
         "note": entry.note,
-        "contents": dict(entry.contents),
+        "contents": dict(entry.contents or {}),
     }
     if isinstance(owner, Network):
         return NetworkEdition.objects.for_network(owner).create(network=owner, **columns)

@@ -14,10 +14,10 @@ from django.db.models import Exists, OuterRef, Q
 
 from costbase.actions.editions import Key, beside, rows_of
 from costbase.calc.assemblies import Assembly
-from costbase.calc.checks import UnknownReferenceError, check_editions
+from costbase.calc.checks import Doubt, UnknownReferenceError, check_assembly, check_component, check_editions
 from costbase.calc.contents import read_kind
 from costbase.calc.contents_table import KINDS, Edited
-from costbase.calc.cost_base import EditionRef
+from costbase.calc.cost_base import Component, EditionRef
 from costbase.calc.errors import CalculationError, CalculationFaults
 from costbase.models import Network, NetworkEdition, Shop
 from costbase.snapshot import RULE, SEVERITY, TIERS
@@ -112,6 +112,17 @@ def misfits(before: Timeline, after: Timeline, key: Key, days: Iterable[date]) -
         for fault in (*faults, *_left_without(was.keys() - will_be.keys(), values)):
             found.setdefault((fault.field, fault.message), fault)
     return list(found.values())
+
+
+def doubts(line: Timeline, key: Key, day: date) -> tuple[Doubt, ...]:
+    """What may be right about an edition on a day and deserves a look; it has been found to fit."""
+    values, _ = _read(line, line.on(day))
+    among, value = beside(values), values.get(key)
+    if isinstance(value, Assembly):
+        return check_assembly(value, among.materials, among.trades, among.assemblies)
+    if isinstance(value, Component):
+        return check_component(value, among.assemblies, among.components)
+    return ()
 
 
 def _is_of(fault: CalculationError, own: str) -> bool:

@@ -12,11 +12,12 @@ from django.test.utils import CaptureQueriesContext
 
 from costbase.calc.errors import CalculationError
 from costbase.models import Run, Shop
+from costbase.scope import network_scope
 from quotes import snapshot, tasks
 from quotes.actions import issuing, priced
 from quotes.actions.priced import ENGINE
 from quotes.actions.quote_rows import line_rows
-from quotes.models import IdempotencyKey, Quote
+from quotes.models import IdempotencyKey, NetworkIdempotencyKey, Quote
 from quotes.reports import recomputed
 from quotes.reports.recomputed import mismatches
 from tests import make
@@ -93,6 +94,34 @@ def test_requests_of_more_than_a_day_ago_are_forgotten(here: Office) -> None:
     assert run.result == {"forgotten_requests": 1}
     with here.scope():
         assert list(IdempotencyKey.objects.for_shop(here.shop).values_list("key", flat=True)) == ["recent"]
+
+
+def test_a_networks_requests_are_forgotten_in_the_night_of_utc(here: Office, monkeypatch: pytest.MonkeyPatch) -> None:
+    network = here.shop.network
+    with network_scope(network.pk, make.OPERATOR):
+        rows = NetworkIdempotencyKey.objects.for_network(network)
+        for key, age in (("old", timedelta(hours=25)), ("new", timedelta(hours=23))):
+            row = rows.create(network=network, person_id=1, key=key, fingerprint="x" * 64)
+            rows.filter(pk=row.pk).update(created=NIGHT - age)
+    clock = Clock()
+    clock.moment = NIGHT
+    monkeypatch.setattr(tasks, "timezone", clock)
+    monkeypatch.setattr(tasks, "fresh_connection", lambda: None)
+    monkeypatch.setattr(tasks.begin_night_of, "delay", lambda _: None)
+    monkeypatch.setattr(tasks.forget_requests_of_network, "delay", tasks.forget_requests_of_network)
+
+    tasks.begin_nightly_work()
+    with network_scope(network.pk, make.OPERATOR):
+        assert rows.count() == 2  # Half past eight.
+    clock.moment = NIGHT - timedelta(hours=6)
+    tasks.begin_nightly_work()
+    with network_scope(network.pk, make.OPERATOR):
+        # At half past two the older one was 19 hours old: nothing goes yet.
+        assert rows.count() == 2
+    clock.moment = NIGHT + timedelta(hours=18)
+    tasks.begin_nightly_work()
+    with network_scope(network.pk, make.OPERATOR):
+        assert rows.count() == 0  # Half past two of the next night.
 
 
 def test_issued_quotes_come_to_the_same_amounts_and_drafts_are_left_alone(quoting: Quoting) -> None:

@@ -107,16 +107,9 @@ def _taken_or_refused(office: Office, path: str, sent: dict[str, Any]) -> None:
 @EVERY
 def test_a_body_of_another_shape_is_refused(office: Office, path: str) -> None:
     sent = shipped(office, path)
-    for wrong in (
-        None,
-        [],
-        "x",
-        1,
-        {"contents": None},
-        {**sent, "contents": None},
-        {**sent, "slug": None},
-        {**sent, "slug": ["a"]},
-    ):
+    shapes: list[Any] = [None, [], "x", 1, {}]
+    shapes += [{**sent, name: value} for name in ("contents", "slug") for value in (None, ["a"])]
+    for wrong in shapes:
         answer = office.post(path, wrong)
         assert 400 <= answer.status_code < 500, answer.content
     for slug in ("..", "a b", "é", "x" * 61, "-a", "A"):
@@ -174,6 +167,14 @@ class TestTogether:
         }
         details = {fault["pointer"]: fault["detail"] for fault in answer.json()["errors"]}
         assert details["#/contents/driver"] == "0-8: there is no measure ac_cuont: did you mean ac_count?"
+
+    def test_what_may_be_right_is_entered_and_told(self, office: Office) -> None:
+        need = _need("ac-gasket-14-in", "ceil(ac_count * plan_area / (plan_area * vent_count))")
+        answer = office.post("assemblies", body("assembly", "ac-refit", level="section", materials=[need]))
+        assert faults(answer, "enter_edition") == []
+        (warning,) = [w for w in answer.json()["warnings"] if w["pointer"] == "#/contents/materials/0/quantity"]
+        assert "can be zero" in warning["message"] or "can be 0" in warning["message"]
+        assert got(office, "assemblies/ac-refit")["owner"] == "shop"
 
     def test_what_would_be_wrong_elsewhere_names_the_other_edition(self, office: Office) -> None:
         # Counted in feet, what an assembly needs by the piece no longer fits.

@@ -52,6 +52,7 @@ def test_pages_and_filters(office: Office) -> None:
     assert places(office.get("rates?phase=seal"), 400) == {"phase": "unknown_parameter"}
     assert places(office.get("rates?on=2.3.2026"), 400) == {"on": "bad_parameter"}
     assert places(office.get("rates?owner=me"), 400) == {"owner": "bad_parameter"}
+    assert places(office.get("rates/estimator?limit=1"), 400) == {"limit": "unknown_parameter"}
     assert places(office.get("rates?cursor=bm90aGluZw"), 400) == {"cursor": "bad_cursor"}
 
 

@@ -147,7 +147,7 @@ class TestClasses:
             sorted(WITH_THE_RIGHTS_OF_THE_OWNER),
         )
 
-        assert all("search_path=pg_catalog, public, pg_temp" in config for (config,) in paths)
+        assert [config for (config,) in paths] == [["search_path=pg_catalog, public, pg_temp"]]
         assert {name for (name,) in callers} <= {"roof_owner", "roof_app"}
 
 
