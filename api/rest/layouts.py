@@ -18,6 +18,7 @@ from quotes.actions.priced import ENGINE
 from quotes.calc.boards import BoardLayout, deck_to_lay, drawn_plain
 from quotes.calc.quote import Quote as Worked
 from quotes.calc.sheets import PatchPlan, SheetSize
+from quotes.calc.skins import LaidSkin, SkinPlan
 from quotes.models import Quote
 from quotes.reports.quotes import worked_again
 
@@ -123,11 +124,47 @@ class PatchesShape(serializers.Serializer[Any]):
     sheets = serializers.IntegerField(help_text="Whole sheets that they are cut from.")
 
 
+class StripShape(serializers.Serializer[Any]):
+    station = serializers.CharField(help_text="Of its front edge, from the front of the scope in this section.")
+    offset = serializers.CharField(help_text="Of its driver edge, across the developed or visible width.")
+    length = serializers.CharField(help_text="Along the coach, lap included.")
+    width = serializers.CharField(help_text="Across the coach, lap included.")
+
+
+class LapShape(serializers.Serializer[Any]):
+    across = serializers.BooleanField(help_text="true: runs across the coach at one station; false: along it at one offset.")
+    at = _length()
+    start = _length()
+    end = _length()
+
+
+class WhyNotShape(serializers.Serializer[Any]):
+    stock = serializers.CharField()
+    section = serializers.CharField()
+    reason = serializers.CharField()
+
+
+class SkinShape(serializers.Serializer[Any]):
+    section = serializers.CharField()
+    needed = serializers.CharField(help_text="The material that the assemblies need.")
+    stock = serializers.CharField(help_text="The material that is bought for it: itself, or another size.")
+    reason = serializers.CharField(help_text="Why this stock.")
+    fits = serializers.BooleanField(help_text="false: no stock fits every section; a person has to decide.")
+    direction = serializers.CharField(help_text="along or across.")
+    strips = StripShape(many=True)
+    laps = LapShape(many=True)
+    stock_length = _length()
+    lap_length = _length()
+    cross_seams = serializers.IntegerField()
+    why_not = WhyNotShape(many=True, help_text="Stocks that do not fit.")
+
+
 class LayoutShape(serializers.Serializer[Any]):
     unit = serializers.CharField(help_text="Of every length: in or mm, as the shop measures.")
     area_unit = serializers.CharField(help_text="ft2 or m2.")
     decks = DeckShape(many=True)
     boards = BoardShape(many=True, help_text="Boards that say how they are laid; their sections are planned together.")
+    skins = SkinShape(many=True, help_text="The new skin by section that gets one.")
     patches = PatchesShape(many=True, help_text="What the soft and rotten cells alone would take, by section that has any.")
 
 
@@ -155,6 +192,7 @@ class QuoteLayout(ShopView):
                 "area_unit": area_unit,
                 "decks": [_deck(worked, label, unit) for label in worked.measured.sections],
                 "boards": [_board(layout, unit) for layout in boards.layouts],
+                "skins": [_skin(plan, skin, unit) for plan in worked.measured.skins.plans for skin in plan.laid],
                 "patches": [_patches(label, plan, unit, area_unit) for label, plan in boards.patches.items()],
             }
         )
@@ -211,6 +249,23 @@ def _board(layout: BoardLayout, unit: str) -> Row:
         "waste_share": round_half_up(plan.waste_share, _PLACES),
         "bound_sheets": plan.bound.sheets,
         "least_possible": plan.least_possible,
+    }
+
+
+def _skin(plan: SkinPlan, skin: LaidSkin, unit: str) -> Row:
+    return {
+        "section": skin.section,
+        "needed": plan.needed,
+        "stock": plan.stock,
+        "reason": plan.reason,
+        "fits": skin.fits,
+        "direction": skin.direction,
+        "strips": [{name: value for name, value in _row(strip, unit).items() if name != "section"} for strip in skin.strips],
+        "laps": [{name: value for name, value in _row(seam, unit).items() if name != "section"} for seam in skin.seams],
+        "stock_length": _shown(skin.stock_length, unit),
+        "lap_length": _shown(skin.lap_length, unit),
+        "cross_seams": skin.cross_seams,
+        "why_not": [asdict(no) for no in plan.why_not],
     }
 
 

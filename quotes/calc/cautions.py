@@ -23,7 +23,7 @@ ALWAYS = (
 
 
 def cautions(values: Values, takes: Sequence[Take]) -> tuple[str, ...]:
-    """The cautions for a job: general ones first, then those that its assemblies bring with them, each once.
+    """The cautions for a job: general ones, those that its assemblies bring with them, each once, and the cold.
 
     Args:
         values: measures of the whole quote, canonical.
@@ -32,7 +32,17 @@ def cautions(values: Values, takes: Sequence[Take]) -> tuple[str, ...]:
     phases = frozenset(take.assembly.phase for take in takes)
     general = tuple(text for holds, text in _CAUTIONS if holds(values, phases))
     own = tuple(text for take in takes for text in take.assembly.cautions)
-    return tuple(dict.fromkeys((*ALWAYS, *general, *own)))
+    return tuple(dict.fromkeys((*ALWAYS, *general, *own, *_cold(takes))))
+
+
+def _cold(takes: Sequence[Take]) -> tuple[str, ...]:
+    """One caution with every least temperature that an assembly says, the warmest first; shown, and enforced by nobody."""
+    by_degree: dict[float, list[str]] = {}
+    for take in takes:
+        if take.assembly.min_temperature_f is not None:
+            by_degree.setdefault(take.assembly.min_temperature_f, []).append(take.assembly.name)
+    told = "; ".join(f"{degrees:g} F for {', '.join(by_degree[degrees])}" for degrees in sorted(by_degree, reverse=True))
+    return (f"Cold: not below {told}, from the start until it has cured. The data sheet of the goods holds.",) if told else ()
 
 
 def _number(values: Values, slug: str) -> float:

@@ -285,6 +285,16 @@ def test_crews_make_the_days_shorter_and_never_the_hours() -> None:
     assert quote.days.low >= quote.days.working
 
 
+def test_least_temperatures_are_told_with_the_work_that_they_are_for() -> None:
+    (cold,) = [text for text in quoted(inputs(laminated_34_ft(), plan="reseal")).cautions if text.startswith("Cold:")]
+
+    assert cold == (
+        "Cold: not below 40 F for Perimeter bead, 3/8 in fillet, Self-levelling pour round fittings, 2 in band, 3/16 in thick, "
+        "Seal feet, antenna base and cable entry after they are back, from the start until it has cured. "
+        "The data sheet of the goods holds."
+    )
+
+
 def test_cautions_come_from_the_job_and_from_its_assemblies_and_each_once() -> None:
     quote = quoted(laminated())
 
