@@ -15,10 +15,11 @@ from django.utils import timezone
 from costbase.actions.runs import Chunk, Json, start_run
 from costbase.models import Network, Run, Shop
 from costbase.scope import Actor, network_scope, shop_scope
-from costbase.tasks import fresh_connection, work_chunk
+from costbase.tasks import RUNS_KEPT, fresh_connection, work_chunk
 from quotes.actions.idempotency import forget_network_requests, forget_requests
 from quotes.actions.priced import ENGINE, shop_day
 from quotes.actions.quote_rows import amount_columns, component_rows, line_rows, totals_json
+from quotes.actions.trial_runs import TRIAL_TASK, forget_trials, try_chunk
 from quotes.calc.options import offered
 from quotes.calc.why import Context
 from quotes.reports.recomputed import Rows, mismatches, recomputable_quotes
@@ -95,12 +96,27 @@ def _of_night(chunk: Chunk) -> Json:
     shop = Shop.objects.get(pk=chunk.shop_id)
     if "forget_before" in chunk.params:
         before = datetime.fromisoformat(chunk.params["forget_before"])
-        return {"forgotten_requests": forget_requests(by=chunk.actor, shop=shop, before=before)}
+        return {
+            "forgotten_requests": forget_requests(by=chunk.actor, shop=shop, before=before),
+            # As long as their runs, which are forgotten by then.
+            "forgotten_trials": forget_trials(by=chunk.actor, shop=shop, before=before - RUNS_KEPT),
+        }
     found = mismatches(shop, chunk.params["quotes"], _rows)
     for mismatch in found:
         _log.error("quote_comes_to_something_else", shop=shop.slug, **mismatch)
     wrong = {mismatch["quote"] for mismatch in found}
     return {"recomputed": len(chunk.params["quotes"]), "mismatched": len(wrong), "mismatches": found}
+
+
+@shared_task(name=TRIAL_TASK)
+def trial_chunk(run_id: int, n: int) -> None:
+    """One part of a trial of drafts on issued quotes."""
+    work_chunk(run_id, n, _of_trial)
+
+
+def _of_trial(chunk: Chunk) -> Json:
+    assert chunk.shop_id is not None
+    return try_chunk(shop=Shop.objects.get(pk=chunk.shop_id), chunk=chunk)
 
 
 def _rows(context: Context) -> Rows:

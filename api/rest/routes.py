@@ -17,6 +17,7 @@ from api.rest import (
     quotes,
     runs,
     surveys,
+    trial_runs,
     trials,
 )
 from api.rest.cost_base import KindConverter
@@ -33,6 +34,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("shops/<slug:shop>/surveys", surveys.Surveys.as_view()),
     path("shops/<slug:shop>/surveys/<int:survey_id>", surveys.OneSurvey.as_view()),
     path("shops/<slug:shop>/editions/trial", trials.EditionTrial.as_view()),
+    path("shops/<slug:shop>/editions/trials", trial_runs.Trials.as_view()),
+    path("shops/<slug:shop>/editions/trials/<int:run_id>", trial_runs.OneTrial.as_view()),
+    path("shops/<slug:shop>/editions/trials/<int:run_id>/quotes", trial_runs.TrialQuotes.as_view()),
     path("shops/<slug:shop>/quotes", quotes.Quotes.as_view()),
     path("shops/<slug:shop>/quotes/trial", quotes.QuoteTrial.as_view()),
     path("shops/<slug:shop>/quotes/<int:quote_id>", quotes.OneQuote.as_view()),

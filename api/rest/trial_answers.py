@@ -1,21 +1,21 @@
 """How is a trial of drafts shown? For managers only: amounts with their cost, line by line."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from typing import Any
 
-from api.rest.errors import Fault, pointer, problem_of
+from api.rest.errors import pointer
 from api.rest.marks import field_in_body
 from api.rest.quote_answers import fixed
 from api.rest.quote_requests import ROOF_PARTS, SURVEY_PARTS, member_of
 from costbase.actions.drafts import LaidDraft
 from costbase.calc.cost_base import EditionRef
-from costbase.calc.errors import CalculationError
 from costbase.calc.money import currency
 from costbase.models import Shop
 from quotes.actions.priced import ENGINE
-from quotes.actions.trials import Trial, Tried, changed
-from quotes.calc.compared import Change, Compared, Figures, HiddenFigures, HiddenKey, LineFigures, LineKey
+from quotes.actions.trial_rows import tried_json
+from quotes.actions.trials import Trial, Tried, differs
+from quotes.calc.compared import Figures
 from quotes.models import Quote
 
 Row = dict[str, Any]
@@ -32,7 +32,7 @@ def trial_answer(shop: Shop, trial: Trial, *, samples_from: int) -> Row:
         "editions": [_draft(laid) for laid in trial.overlay.drafts],
         "doubts": [{"pointer": _pointer("editions", d.field), "detail": d.message} for d in trial.overlay.doubts],
         "summary": summary([*trial.quotes, *trial.coaches], digits, samples_from),
-        "quotes": [{**_quote(one), **tried_answer(one, digits)} for one in trial.quotes],
+        "quotes": [{**kept_quote(one.quote), **tried_answer(one, digits)} for one in trial.quotes if one.quote],
         "coaches": [{"place": at, **tried_answer(one, digits, ("coaches", at))} for at, one in enumerate(coaches)],
         "samples": [{"place": at, **tried_answer(one, digits, ("samples", at))} for at, one in enumerate(samples)],
     }
@@ -40,7 +40,7 @@ def trial_answer(shop: Shop, trial: Trial, *, samples_from: int) -> Row:
 
 def summary(tried: Sequence[Tried], digits: int, samples_from: int) -> Row:
     """How many change and by how much; sums are over those that could be worked out on both sides."""
-    moved = changed(tried)
+    moved = [one for one in tried if differs(one)]
     both = [one for one in tried if one.change is not None]
     return {
         "tried": len(tried),
@@ -97,10 +97,8 @@ def _ref(ref: EditionRef | None) -> Row | None:
     return None if ref is None else {"owner": ref.owner, "valid_from": ref.valid_from}
 
 
-def _quote(one: Tried) -> Row:
-    quote = one.quote
-    if not isinstance(quote, Quote):
-        return {}
+def kept_quote(quote: Quote) -> Row:
+    """Which kept quote it is."""
     return {
         "quote": quote.pk,
         "number": quote.number,
@@ -115,153 +113,29 @@ def _quote(one: Tried) -> Row:
 
 
 def tried_answer(one: Tried, digits: int, place: tuple[str, int] | None = None) -> Row:
-    """One coach or quote, without and with the drafts."""
-    without, with_drafts = one.without, one.with_drafts
-    sides = (one.stored, without.figures, with_drafts.figures)
-    return {
-        "changed": bool(changed([one])),
-        "refusal": {
-            "without": refusal(without.refusal, place),
-            "with": refusal(with_drafts.refusal, place),
-        },
-        "amounts": _table([side.amounts if side else None for side in sides], digits),
-        "hours": _cells([side.hours if side else None for side in sides], 4),
-        "days": _table([side.days if side else None for side in sides], None),
-        "tier": dict(zip(_SIDES, [side.tier if side else None for side in sides], strict=True)),
-        "change": compared(one.change, digits),
-        "drift": compared(one.drift, digits),
-    }
+    """One coach or quote, without and with the drafts; the places of a coach's faults are those in the request."""
+    told = tried_json(one, digits)
+    return {**told, "refusal": {side: _placed(refusal, place) for side, refusal in told["refusal"].items()}}
 
 
-_SIDES = ("stored", "without", "with")
+def _placed(refusal: Row | None, place: tuple[str, int] | None) -> Row | None:
+    return refusal and {**refusal, "errors": [_fault(fault, place) for fault in refusal["errors"]]}
 
 
-def _table(sides: Sequence[Mapping[str, Any] | None], digits: int | None) -> Row:
-    names: Mapping[str, Any] = next((side for side in reversed(sides) if side is not None), {})
-    return {name: _cells([side[name] if side else None for side in sides], digits) for name in names}
-
-
-def _cells(values: Sequence[Any], digits: int | None) -> Row:
-    """A figure as it was stored, without and with the drafts; amounts as texts with so many digits, days as numbers."""
-
-    def text(value: Any) -> Any:
-        return value if value is None or digits is None else fixed(value, digits)
-
-    _, without, with_drafts = values
-    difference = None if without is None or with_drafts is None else text(with_drafts - without)
-    return {**dict(zip(_SIDES, map(text, values), strict=True)), "difference": difference}
-
-
-def compared(difference: Compared | None, digits: int) -> Row | None:
-    """What differs between two workings; null where one of them is not there."""
-    if difference is None:
-        return None
-    return {
-        "nothing": difference.nothing,
-        "amounts": {name: _amounts(change, digits) for name, change in difference.amounts.items()},
-        "lines": [_line(key, change, digits) for key, change in difference.lines.items()],
-        "hidden": [_component(key, change, digits) for key, change in difference.hidden.items()],
-        **{name: _words(difference, name) for name in ("warnings", "exclusions", "cautions")},
-    }
-
-
-def _amounts(change: Change[Decimal], digits: int) -> Row:
-    before, after = change.before or Decimal(0), change.after or Decimal(0)
-    return {"before": fixed(before, digits), "after": fixed(after, digits), "difference": fixed(after - before, digits)}
-
-
-def _words(difference: Compared, name: str) -> Row:
-    words = difference.words.get(name)
-    return {"gone": list(words.gone) if words else [], "come": list(words.come) if words else []}
-
-
-def _line(key: LineKey, change: Change[LineFigures], digits: int) -> Row:
-    line = change.after or change.before
-    amount_before, amount_after = (side.amount if side else Decimal(0) for side in (change.before, change.after))
-    return {
-        **key._asdict(),
-        "name": line.name if line else "",
-        "phase": line.phase if line else "",
-        "change": change.kind,
-        "before": _line_figures(change.before, digits),
-        "after": _line_figures(change.after, digits),
-        "difference": fixed(amount_after - amount_before, digits),
-    }
-
-
-def _line_figures(line: LineFigures | None, digits: int) -> Row | None:
-    if line is None:
-        return None
-    return {
-        "quantity": fixed(line.quantity, 4),
-        "unit": line.unit,
-        "price": fixed(line.price, 6),
-        "amount": fixed(line.amount, digits),
-        "cost": fixed(line.cost, digits),
-    }
-
-
-def _component(key: HiddenKey, change: Change[HiddenFigures], digits: int) -> Row:
-    component = change.after or change.before
-    before, after = (side.allowance if side else Decimal(0) for side in (change.before, change.after))
-    return {
-        **key._asdict(),
-        "name": component.name if component else "",
-        "change": change.kind,
-        "before": _hidden_figures(change.before, digits),
-        "after": _hidden_figures(change.after, digits),
-        "difference": fixed(after - before, digits),
-    }
-
-
-def _hidden_figures(component: HiddenFigures | None, digits: int) -> Row | None:
-    if component is None:
-        return None
-    return {
-        "unit": component.unit,
-        "tier": component.tier,
-        "exposure": fixed(component.exposure, 4),
-        "chance": component.chance,
-        "share": component.share,
-        "unit_price": fixed(component.unit_price, 6),
-        "set_up": fixed(component.set_up, digits),
-        "allowance": fixed(component.allowance, digits),
-    }
-
-
-def refusal(error: CalculationError | None, place: tuple[str, int] | None) -> Row | None:
-    """Why something could not be worked out; the places of a coach's faults are those in the request.
-
-    Raises:
-        CalculationError: the refusal is a fault of the service and not of what it was given.
-    """
-    if error is None:
-        return None
-    problem = problem_of(error)
-    if problem is None:
-        raise error
-    return {
-        "code": problem.code,
-        "detail": problem.words,
-        "errors": [_fault(fault, place) for fault in problem.faults],
-    }
-
-
-def _fault(fault: Fault, place: tuple[str, int] | None) -> Row:
-    told = {"code": fault.code, "detail": fault.detail}
+def _fault(fault: Row, place: tuple[str, int] | None) -> Row:
+    told = {"code": fault["code"], "detail": fault["detail"]}
     if place is None:
         # A kept quote has no place in the request but its own.
         return told
-    inside = _of_sample(fault.pointer) if place[0] == "samples" else member_of(fault.pointer)
+    inside = _of_sample(fault["field"]) if place[0] == "samples" else member_of(f"#/{fault['field']}")
     return {"pointer": pointer(*place) + inside[1:], **told}
 
 
-def _of_sample(pointed: str) -> str:
-    field = pointed.removeprefix("#").strip("/")
+def _of_sample(field: str) -> str:
     head = field.partition("/")[0]
     if head in ROOF_PARTS:
         return f"#/roof/{field}"
-    return f"#/survey/{field_in_body(field)}" if head in SURVEY_PARTS else member_of(pointed)
+    return f"#/survey/{field_in_body(field)}" if head in SURVEY_PARTS else member_of(f"#/{field}")
 
 
 def _pointer(*parts: str) -> str:

@@ -4,6 +4,8 @@ from typing import Any
 
 from rest_framework import serializers
 
+from api.rest.runs import RunBrief
+
 
 class RefShape(serializers.Serializer[Any]):
     owner = serializers.ChoiceField(choices=("shop", "network"))
@@ -201,3 +203,42 @@ class TrialShape(serializers.Serializer[Any]):
     quotes = TriedQuoteShape(many=True)
     coaches = TriedCoachShape(many=True)
     samples = TriedCoachShape(many=True)
+
+
+class RunDraftShape(serializers.Serializer[Any]):
+    kind = serializers.CharField()
+    slug = serializers.CharField()
+    way = serializers.ChoiceField(choices=("contents", "follow_network", "withdrawn"))
+
+
+class RunLargestShape(serializers.Serializer[Any]):
+    difference = serializers.CharField()
+    quote = serializers.IntegerField()
+
+
+class RunSumShape(serializers.Serializer[Any]):
+    without = serializers.CharField()
+    difference = serializers.CharField()
+    largest = RunLargestShape(allow_null=True)
+
+    def get_fields(self) -> dict[str, Any]:
+        return {**super().get_fields(), "with": serializers.CharField()}
+
+
+class RunSummaryShape(serializers.Serializer[Any]):
+    """Of the quotes that the run has worked off so far."""
+
+    tried = serializers.IntegerField()
+    worked_out = serializers.IntegerField(help_text="On both sides; the sums are over these.")
+    refused = serializers.IntegerField(help_text="That cannot be worked out with the drafts.")
+    changed = serializers.IntegerField()
+    base = RunSumShape()
+    limit = RunSumShape()
+
+
+class TrialRunShape(serializers.Serializer[Any]):
+    run = RunBrief()
+    on = serializers.DateField()
+    currency = serializers.CharField()
+    editions = RunDraftShape(many=True)
+    summary = RunSummaryShape()

@@ -1,6 +1,6 @@
 """What would drafts of editions do to coaches and to quotes that were issued?"""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, ClassVar
 
 from drf_spectacular.utils import extend_schema_field
@@ -36,8 +36,12 @@ from quotes.exchange.surveys import survey_from
 
 MOST_QUOTES = 50
 MOST_COACHES = 10
-_MOST_DRAFTS = 500
+MOST_DRAFTS = 500
 _LARGEST_ID = 2**63 - 1
+DRAFT_REFUSALS = (
+    "bad_draft", "no_override", "edition_used", "several_faults", "bad_contents", "bad_template", "unknown_reference",
+    "formula_error", "not_foam_safe", "counted_twice", "predecessors_in_a_circle", "edition_unreadable",
+)  # fmt: skip
 _WAYS = ("contents", "follow_network", "withdrawn")
 
 
@@ -70,7 +74,12 @@ class DraftInput(StrictSerializer):
 
 class ChosenInput(StrictSerializer):
     last_issued = WholeField(
-        min_value=1, max_value=MOST_QUOTES, required=False, default=0, help_text="So many; superseded revisions left aside."
+        min_value=1,
+        max_value=MOST_QUOTES,
+        required=False,
+        default=0,
+        help_text="So many; superseded revisions left aside.",
+        error_messages={"max_value": "Expected at most {max_value}; editions/trials tries up to 500 in the background."},
     )
     ids = serializers.ListField(
         child=WholeField(min_value=1, max_value=_LARGEST_ID), max_length=MOST_QUOTES, required=False, default=[]
@@ -86,7 +95,7 @@ class SampleInput(QuoteInput):
 
 
 class TrialInput(StrictSerializer):
-    editions = DraftInput(many=True, min_length=1, max_length=_MOST_DRAFTS)
+    editions = DraftInput(many=True, min_length=1, max_length=MOST_DRAFTS)
     on = DayField(
         required=False, allow_null=True, default=None, help_text="Day on which all is worked out; left out, the shop's today."
     )
@@ -111,12 +120,8 @@ class EditionTrial(ShopView):
         "What drafts of editions do to coaches and issued quotes, before anything is saved",
         body=TrialInput,
         answers={200: TrialShape},
-        refusals=[
-            "bad_draft", "edition_used", "several_faults", "bad_contents", "bad_template", "unknown_reference", "formula_error",
-            "not_foam_safe", "counted_twice", "predecessors_in_a_circle", "edition_unreadable", "other_shop",
-            "survey_of_another_coach", "retired",
-        ],
-    )  # fmt: skip
+        refusals=[*DRAFT_REFUSALS, "other_shop", "survey_of_another_coach", "retired"],
+    )
     def post(self, request: Request) -> Response:
         """Everything is worked out twice for the same day, on what is in force and with the drafts laid over it.
 
@@ -130,11 +135,16 @@ class EditionTrial(ShopView):
         trial = try_editions(
             shop=shop,
             day=values["on"] or shop_day(shop),
-            drafts=[EditionDraft(d["kind"], d["slug"], d["way"], d.get("contents")) for d in values["editions"]],
+            drafts=edition_drafts(values["editions"]),
             chosen=Chosen(quotes["last_issued"], tuple(dict.fromkeys(quotes["ids"]))),
             coaches=[*coaches, *map(sample_inputs, values["samples"])],
         )
         return Response(trial_answer(shop, trial, samples_from=len(coaches)))
+
+
+def edition_drafts(values: Sequence[Mapping[str, Any]]) -> list[EditionDraft]:
+    """The drafts that checked values describe."""
+    return [EditionDraft(draft["kind"], draft["slug"], draft["way"], draft.get("contents")) for draft in values]
 
 
 def _coaches(shop: Shop, wanted: list[dict[str, Any]]) -> list[QuoteInputs]:

@@ -9,10 +9,12 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, cast
 
-from costbase.actions.editions import EditionUsedError
-from costbase.calc.checks import Doubt, Editions, check_editions
+from costbase.actions.editing import NoOverrideError
+from costbase.actions.editions import EditionUsedError, Key, beside
+from costbase.actions.together import left_without
+from costbase.calc.checks import Doubt, check_editions
 from costbase.calc.contents import read_kind
-from costbase.calc.contents_table import KINDS
+from costbase.calc.contents_table import KINDS, Edited
 from costbase.calc.cost_base import EditionRef, SeverityContents
 from costbase.calc.errors import CalculationError, CalculationFaults
 from costbase.calc.fields import at
@@ -20,7 +22,6 @@ from costbase.models import NetworkEdition, Shop, ShopEdition
 from costbase.scope import assert_scope
 from costbase.snapshot import SEVERITY, InForce, Parsed, in_force, unreadable
 
-Key = tuple[str, str]  # kind and slug
 ReadSeverity = Callable[[Mapping[str, object]], object]
 
 
@@ -87,7 +88,7 @@ def lay_over(*, shop: Shop, day: date, drafts: Sequence[EditionDraft], read_seve
             faults += _below(fault, str(place))
     if faults:
         raise CalculationFaults(faults)
-    return Overlay(present, laid, tuple(told), _checked(laid, drafts))
+    return Overlay(present, laid, tuple(told), _checked(present, laid, drafts))
 
 
 def _lay(
@@ -151,28 +152,31 @@ class _Behind:
 
     def follow(self, draft: EditionDraft) -> Parsed:
         """The network's edition in the place of the shop's."""
-        self._own(draft)
+        if self._newest(draft).follows_network:
+            raise NoOverrideError(f"the shop follows its network's {draft.kind} {draft.slug} already", field="follow_network")
         of_network = self._of_network(draft)
         if of_network is None:
-            words = f"the network has no {draft.kind} '{draft.slug}' in force on the day that could be followed"
-            raise DraftError(words, field="follow_network", value=draft.slug)
+            words = f"the network has no {draft.kind} {draft.slug} in force on the day"
+            raise NoOverrideError(words, field="follow_network")
         return of_network
 
     def withdraw(self, draft: EditionDraft) -> Parsed | None:
         """What comes in force when the shop's edition goes: its own before that, else the network's, else nothing."""
-        newest, *older = self._own(draft)
+        newest = self._newest(draft)
         if newest.used:
             words = f"an issued quote was worked from the edition of {newest.valid_from}; expected drafts that follow it"
             raise EditionUsedError(words, field="withdrawn", value=newest.valid_from.isoformat())
-        own_before = older[0] if older and not older[0].follows_network else None
-        return self._of_network(draft) if own_before is None else _stored(own_before, "shop")
+        before = self.own[draft.kind, draft.slug][1:2]
+        if before and not before[0].follows_network:
+            return _stored(before[0], "shop")
+        return self._of_network(draft)
 
-    def _own(self, draft: EditionDraft) -> Sequence[ShopEdition]:
+    def _newest(self, draft: EditionDraft) -> ShopEdition:
         rows = self.own.get((draft.kind, draft.slug))
-        if not rows or rows[0].follows_network:
-            words = f"the shop has no {draft.kind} '{draft.slug}' of its own in force on the day"
-            raise DraftError(words, field="slug", value=draft.slug)
-        return rows
+        if not rows:
+            words = f"the shop has no {draft.kind} {draft.slug} of its own in force on the day"
+            raise NoOverrideError(words, field="slug", value=draft.slug)
+        return rows[0]
 
     def _of_network(self, draft: EditionDraft) -> Parsed | None:
         row = self.network.get((draft.kind, draft.slug))
@@ -189,33 +193,40 @@ def _stored(row: ShopEdition | NetworkEdition, owner: str) -> Parsed:
         raise unreadable(ref, fault) from fault
 
 
-def _checked(laid: InForce, drafts: Sequence[EditionDraft]) -> tuple[Doubt, ...]:
-    """Checks everything that would be in force together.
+def _checked(present: InForce, laid: InForce, drafts: Sequence[EditionDraft]) -> tuple[Doubt, ...]:
+    """Checks everything that would be in force together; what did not fit before is not the drafts' to put right.
 
     Returns:
         The doubts about drafts, with the fields of faults.
     """
-    values: dict[str, dict[str, Any]] = {kind: dict(laid.get(kind, {})) for kind in KINDS}
     places = {f"{draft.kind}/{draft.slug}": f"{place}/contents" for place, draft in enumerate(drafts)}
-    try:
-        doubts = check_editions(
-            Editions(
-                trades=values["rate"],
-                materials=values["material"],
-                prices=values["price"],
-                assemblies=values["assembly"],
-                plans=values["plan"],
-                conditions=values["condition"],
-                components=values["component"],
-                rules=values["rule"],
-            )
-        )
-    except CalculationFaults as several:
-        for fault in several.faults:
-            _point(fault, places)
-        raise
+    values = _edited(laid)
+    doubts, faults = _beside(values)
+    if faults:
+        known = {(fault.field, fault.message) for fault in _beside(_edited(present))[1]}
+        faults = [fault for fault in faults if _place(fault.field, places) or (fault.field, fault.message) not in known]
+    faults += left_without(_keys(present) - _keys(laid), values)
+    for fault in faults:
+        _point(fault, places)
+    if faults:
+        raise CalculationFaults(faults)
     about = ((doubt, _place(doubt.field, places)) for doubt in doubts)
     return tuple(Doubt(place, doubt.message) for doubt, place in about if place)
+
+
+def _beside(values: Mapping[Key, Edited]) -> tuple[tuple[Doubt, ...], list[CalculationError]]:
+    try:
+        return check_editions(beside(values)), []
+    except CalculationFaults as several:
+        return (), list(several.faults)
+
+
+def _edited(kinds: InForce) -> dict[Key, Edited]:
+    return {(kind, slug): cast(Edited, value) for kind in KINDS for slug, value in kinds.get(kind, {}).items()}
+
+
+def _keys(kinds: InForce) -> set[Key]:
+    return {(kind, slug) for kind, of_kind in kinds.items() for slug in of_kind}
 
 
 def _point(fault: CalculationError, places: Mapping[str, str]) -> None:

@@ -109,7 +109,7 @@ def misfits(before: Timeline, after: Timeline, key: Key, days: Iterable[date]) -
         if faults:
             known = {(fault.field, fault.message) for fault in _all_faults(before, was)}
             faults = [f for f in faults if _is_of(f, own) or (f.field, f.message) not in known]
-        for fault in (*faults, *_left_without(was.keys() - will_be.keys(), values)):
+        for fault in (*faults, *left_without(was.keys() - will_be.keys(), values)):
             found.setdefault((fault.field, fault.message), fault)
     return list(found.values())
 
@@ -163,8 +163,13 @@ def _beside(values: Mapping[Key, Edited]) -> list[CalculationError]:
     return []
 
 
-def _left_without(gone: Collection[Key], values: Mapping[Key, Edited]) -> list[CalculationError]:
-    """What quotes need and the change takes away, beside what editions say of each other."""
+def left_without(gone: Collection[Key], values: Mapping[Key, Edited]) -> list[CalculationError]:
+    """What quotes need and a change takes away, beside what editions say of each other.
+
+    Args:
+        gone: kinds and slugs that are no longer in force.
+        values: what is still in force.
+    """
     faults: list[CalculationError] = [
         UnknownReferenceError(f"every quote needs a {kind} in force", field=f"{kind}/{slug}", value=slug)
         for kind, slug in NEEDED

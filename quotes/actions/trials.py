@@ -13,13 +13,14 @@ from functools import cached_property
 from costbase.actions.drafts import EditionDraft, Overlay, lay_over
 from costbase.calc.cost_base import CostBase
 from costbase.calc.errors import CalculationError, raise_faults
+from costbase.calc.money import NotDecimalError
 from costbase.models import Shop
 from costbase.scope import assert_scope
 from costbase.snapshot import InForce, laid_out
 from quotes.actions.references import OtherShopError
 from quotes.actions.stored_figures import stored_figures
 from quotes.calc.compared import Compared, Figures, compare, figures_of
-from quotes.calc.contingency import CostFactors
+from quotes.calc.contingency import CostFactors, PointsError
 from quotes.calc.fleet import Fleet, compute_fleet
 from quotes.calc.frozen_base import part_read
 from quotes.calc.inputs import QuoteInputs
@@ -36,6 +37,8 @@ _READ = (
     "cost", "base", "record", "allowance", "reserve", "contingency", "limit", "base_with_tax", "limit_with_tax",
     "totals", "told", "inputs", "factors", "fleet_id", "place",
 )  # fmt: skip
+# Faults of the service are no refusal of what it was given.
+_OURS = (PointsError, NotDecimalError)
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,13 +108,7 @@ def try_editions(
             request (``editions/0/contents/...``, ``quotes/ids/0``).
     """
     assert_scope(shop.pk)
-    try:
-        overlay = lay_over(shop=shop, day=day, drafts=drafts, read_severity=SeverityRules.from_contents)
-    except CalculationError as fault:
-        # Drafts are told with their place in the request; an edition in force that cannot be read stands in none.
-        if fault.code != "edition_unreadable":
-            fault.under("editions")
-        raise
+    overlay = checked_overlay(shop, day, drafts)
     found = chosen_quotes(shop, chosen)
     sides = Sides(shop, day, overlay)
     stored = stored_figures(shop, found)
@@ -120,6 +117,21 @@ def try_editions(
     record = cost_factors()
     tried = tuple(Tried(None, place, None, *sides.both(inputs, record)) for place, inputs in enumerate(coaches))
     return Trial(day, overlay, quotes, tried)
+
+
+def checked_overlay(shop: Shop, day: date, drafts: Sequence[EditionDraft]) -> Overlay:
+    """What would be in force with the drafts, beside what is.
+
+    Raises:
+        CalculationFaults: drafts that cannot be saved, with fields below ``editions``.
+    """
+    try:
+        return lay_over(shop=shop, day=day, drafts=drafts, read_severity=SeverityRules.from_contents)
+    except CalculationError as fault:
+        # Drafts are told with their place in the request; an edition in force that cannot be read stands in none.
+        if fault.code != "edition_unreadable":
+            fault.under("editions")
+        raise
 
 
 def chosen_quotes(shop: Shop, chosen: Chosen) -> list[Quote]:
@@ -203,6 +215,8 @@ class Sides:
             try:
                 base = self._base(coaches[0].plan, with_drafts)
                 self._lots[key] = compute_fleet(coaches, base, severity_rules(base.severity), factors, points())
+            except _OURS:
+                raise
             except CalculationError as refusal:
                 self._lots[key] = refusal
         return self._lots[key]
@@ -211,6 +225,8 @@ class Sides:
         try:
             base = self._base(inputs.plan, with_drafts)
             worked = compute_quote(inputs, base, severity_rules(base.severity), factors, points())
+        except _OURS:
+            raise
         except CalculationError as refusal:
             return Side(None, refusal), None
         return Side(figures_of(worked, inputs.days), None), worked
@@ -249,12 +265,8 @@ def _compared(before: Figures | None, after: Figures | None) -> Compared | None:
     return None if before is None or after is None else compare(before, after)
 
 
-def changed(tried: Iterable[Tried]) -> list[Tried]:
-    """Those that the drafts change, be it from or to a refusal."""
-    return [one for one in tried if _differs(one)]
-
-
-def _differs(one: Tried) -> bool:
+def differs(one: Tried) -> bool:
+    """Whether the drafts change it, be it from or to a refusal."""
     if one.change is not None:
         return not one.change.nothing
     return (one.without.refusal is None) != (one.with_drafts.refusal is None)

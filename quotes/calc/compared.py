@@ -5,7 +5,6 @@ year. Only what differs is told. An amount is compared exactly, a float with a r
 """
 
 import math
-from collections import Counter
 from collections.abc import Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -183,11 +182,11 @@ def figures_of(worked: Quote, promised: DaysOverride | None) -> Figures:
 
 def numbered(lines: Iterable[tuple[tuple[str, str, str], LineFigures]]) -> dict[LineKey, LineFigures]:
     """Lines by kind, slug and trade, with a number where several are about the same."""
-    met: Counter[tuple[str, str, str]] = Counter()
+    met: dict[tuple[str, str, str], int] = {}
     found = {}
     for key, line in lines:
-        met[key] += 1
-        found[LineKey(*key, met[key])] = line
+        nth = met[key] = met.get(key, 0) + 1
+        found[LineKey(*key, nth)] = line
     return found
 
 

@@ -8,6 +8,7 @@ from quotes.models.payer import PayerRule, QuotePayer
 from quotes.models.quote import FrozenCostBase, Quote, QuoteComponent, QuoteCounter, QuoteLine
 from quotes.models.second_estimate import EstimateDecision, SecondEstimate, SecondEstimateLine
 from quotes.models.survey import Survey
+from quotes.models.trial import TriedQuote
 
 __all__ = [
     "Coach",
@@ -26,4 +27,5 @@ __all__ = [
     "SecondEstimate",
     "SecondEstimateLine",
     "Survey",
+    "TriedQuote",
 ]

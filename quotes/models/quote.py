@@ -18,9 +18,9 @@ STATES = ("draft", "issued", "accepted", "declined", "expired", "withdrawn", "su
 MOST_ALTERNATIVES = 3
 
 
-def amount_field() -> "models.DecimalField[object, object]":
+def amount_field(*, null: bool = False) -> "models.DecimalField[object, object]":
     """An amount as `money` rounded it; three decimals hold every currency."""
-    return models.DecimalField(max_digits=16, decimal_places=3)
+    return models.DecimalField(max_digits=16, decimal_places=3, null=null)
 
 
 def rate_field() -> "models.DecimalField[object, object]":

@@ -142,7 +142,7 @@ def test_firm_work_and_options_have_none() -> None:
 def test_less_than_anybody_can_count_cannot_be_missing() -> None:
     # A millionth of a brace is none to four decimals: what its line comes to stays.
     quote = quoted(laminated())
-    take: Take = replace(by_assembly(quote.takes)["bracing-add"], driver=1e-6)
+    take: Take = by_assembly(quote.takes)["bracing-add"]._replace(driver=1e-6)
     (line,) = [x for x in quote.visible.labour if (x.assembly, x.trade) == ("bracing-add", "technician")]
     price = counted_labour(line, take, USD)
 

@@ -83,7 +83,7 @@ def test_drafts_of_editions_know_that_a_shop_follows_its_network(quoting: Quotin
     clock.turn(days=1)
     asked = {"kind": "rate", "slug": "estimator"}
     follow = {"editions": [{**asked, "follow_network": True}], "coaches": [quoting.body()]}
-    assert places(here.post("editions/trial", follow)) == {"#/editions/0/slug": "bad_draft"}
+    assert places(here.post("editions/trial", follow), 409) == {"#/editions/0/follow_network": "no_override"}
     clock.turn(days=1)
     # Without the edition of that day the network's holds, not what the shop had before it followed.
     withdrawn = {"editions": [{**asked, "withdrawn": True}], "coaches": [quoting.body()]}

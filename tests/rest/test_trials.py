@@ -221,7 +221,7 @@ class TestFaults:
         assert places(asked(quoting, *bad, coaches=[quoting.body()], status=422)) == {
             "#/editions/1/contents/billed_per_hour": "bad_contents",
             "#/editions/2": "bad_draft",
-            "#/editions/3/slug": "bad_draft",
+            "#/editions/3/slug": "no_override",
         }
 
     def test_drafts_are_checked_beside_all_that_is_in_force(self, quoting: Quoting) -> None:
@@ -258,7 +258,6 @@ class TestFaults:
                 "#/editions/0/slug",
                 "bad_contents",
             ),
-            ({"kind": "rate", "slug": "estimator", "follow_network": True}, "#/editions/0/slug", "bad_draft"),
         ],
     )
     def test_a_draft_says_one_thing(self, quoting: Quoting, said: Body, pointer: str, code: str) -> None:
@@ -335,6 +334,47 @@ class TestFollowingAndWithdrawing:
         quoting.issued()
         answer = asked(quoting, {"kind": "rate", "slug": "estimator", "withdrawn": True}, quotes={"last_issued": 1}, status=409)
         assert places(answer, 409) == {"#/editions/0/withdrawn": "edition_used"}
+
+    def test_where_the_shop_has_none_of_its_own_nothing_ends(self, quoting: Quoting) -> None:
+        for way in ("follow_network", "withdrawn"):
+            said = {"kind": "rate", "slug": "estimator", way: True}
+            answer = asked(quoting, said, coaches=[quoting.body()], status=409)
+            assert places(answer, 409) == {"#/editions/0/slug": "no_override"}
+
+    def test_withdrawing_a_day_of_following_brings_the_shops_own_back(self, quoting: Quoting) -> None:
+        quoting.own_edition("rate", "estimator", date(2025, 1, 1), billed_per_hour="130.00")
+        with quoting.office.scope():
+            ShopEdition.objects.for_shop(quoting.shop).create(
+                shop=quoting.shop, kind="rate", slug="estimator", valid_from=date(2026, 1, 1), contents={}, follows_network=True
+            )
+        follow = {"kind": "rate", "slug": "estimator", "follow_network": True}
+        there = asked(quoting, follow, coaches=[quoting.body()], status=409)
+        assert places(there, 409) == {"#/editions/0/follow_network": "no_override"}
+        told = tried(quoting, {"kind": "rate", "slug": "estimator", "withdrawn": True}, coaches=[quoting.body()])
+        assert told["coaches"][0]["amounts"]["base"]["difference"] == "30.00"
+
+    def test_what_every_quote_needs_cannot_be_withdrawn(self, quoting: Quoting) -> None:
+        with quoting.office.scope():
+            ShopEdition.objects.for_shop(quoting.shop).create(
+                shop=quoting.shop,
+                kind="price",
+                slug="juggling-ball",
+                valid_from=date(2026, 1, 1),
+                contents=contents_of("price", "perimeter-sealant-10-1-oz"),
+            )
+            goods = {**contents_of("material", "perimeter-sealant-10-1-oz"), "name": "Juggling ball"}
+            work = contents_of("assembly", "hand-over")
+            for kind, slug, contents in (
+                ("material", "juggling-ball", goods),
+                ("assembly", "hand-over", {**work, "materials": [{"material": "juggling-ball", "quantity": "1"}]}),
+            ):
+                ShopEdition.objects.for_shop(quoting.shop).create(
+                    shop=quoting.shop, kind=kind, slug=slug, valid_from=date(2026, 1, 1), contents=contents
+                )
+        gone = {"kind": "price", "slug": "juggling-ball", "withdrawn": True}
+        (fault,) = problem(asked(quoting, gone, coaches=[quoting.body()], status=422), 422)["errors"]
+        assert (fault["pointer"], fault["code"]) == ("#/editions", "unknown_reference")
+        assert "juggling-ball, which has no price in force" in fault["detail"]
 
 
 class TestASample:

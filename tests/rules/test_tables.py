@@ -47,6 +47,7 @@ SHOP = {
     "quotes_secondestimatelineevent",
     "quotes_survey",
     "quotes_surveyevent",
+    "quotes_triedquote",
 }
 
 # Rows of one network: seen in its own scope and its shops', written in its own only.
