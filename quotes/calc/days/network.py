@@ -141,12 +141,17 @@ def _there(texts: Sequence[str], waiting: str, own: Assemblies, assemblies: Asse
         alternatives = text.split("|")
         here = [slug for slug in alternatives if slug in own]
         found.update(dict.fromkeys(here))
-        absent = [slug for slug in alternatives if not here and slug in assemblies and slug not in met]
+        absent = [slug for slug in alternatives if not here and slug not in met and _hands_on(slug, assemblies)]
         met.update(absent)
         for slug in absent:
             texts.extend(assemblies[slug].predecessors)
     found.pop(waiting, None)
     return tuple(found)
+
+
+def _hands_on(slug: str, assemblies: Assemblies) -> bool:
+    """Whether what is not there hands on what it waits for; an option that nobody bought was never part of the work."""
+    return slug in assemblies and assemblies[slug].kind != "option"
 
 
 def _leading(slug: str, before: Mapping[str, Sequence[str]], reset: Mapping[str, Sequence[str]]) -> set[str]:
@@ -176,7 +181,7 @@ def handing_on(present: Sequence[str], assemblies: Assemblies) -> tuple[str, ...
         if any(slug in own for slug in alternatives):
             continue
         for slug in alternatives:
-            if slug in assemblies and slug not in met:
+            if slug not in met and _hands_on(slug, assemblies):
                 met[slug] = None
                 texts.extend(assemblies[slug].predecessors)
     return tuple(met)
