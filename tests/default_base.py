@@ -71,7 +71,7 @@ def editions() -> Editions:
 def cost_base(plan: str) -> CostBase:
     """The frozen bundle of one plan, as a quote of a shop in US dollars would read it."""
     base = editions()
-    severity = tomllib.loads((NETWORK / "severity.toml").read_text(encoding="utf-8"))
+    severity = tomllib.loads((NETWORK / "severity.toml").read_text(encoding="utf-8"))["severity"]["severity"]
     return CostBase(
         currency=currency("USD"),
         priced_on=FIRST_DAY,

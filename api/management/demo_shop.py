@@ -7,7 +7,7 @@ changes nothing where their contents are in force already. So loading twice is l
 import json
 import tomllib
 import uuid
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
@@ -27,11 +27,9 @@ from costbase.exchange.staging import Staged, TableFault
 from costbase.exchange.toml_tables import read_toml
 from costbase.models import Network, Shop
 from costbase.scope import Actor, network_scope, shop_scope
-from costbase.snapshot import SEVERITY
-from quotes.calc.severity import SeverityRules
+from quotes.exchange.kept_kinds import READERS
 
 TABLES: Final = {"rates.csv": "rate", "materials.csv": "material", "prices.csv": "price"}
-SEVERITY_FILE: Final = "severity.toml"
 SHOP_FILE: Final = "shop.toml"
 
 TOKEN_LIFE: Final = timedelta(days=90)
@@ -83,26 +81,15 @@ def stage_folder(folder: Path) -> list[Staged]:
     for path in sorted(folder.iterdir()):
         if path.name in TABLES:
             staging = read_csv(path.name, TABLES[path.name], path.read_bytes())
-        elif path.suffix == ".toml" and path.name not in {SEVERITY_FILE, SHOP_FILE}:
-            staging = read_toml(path.name, path.read_bytes())
+        elif path.suffix == ".toml" and path.name != SHOP_FILE:
+            staging = read_toml(path.name, path.read_bytes(), READERS)
         else:
             continue
         staged += staging.entries
         faults += staging.faults
     if faults:
         raise CommandError("\n".join(f"{f.file}: {f.place} {f.column}: {f.reason}" for f in faults))
-    return staged + list(_severity(folder / SEVERITY_FILE))
-
-
-def _severity(path: Path) -> Iterator[Staged]:
-    """Severity rules are one table for a whole file, read by those who grade roofs by them."""
-    if path.exists():
-        contents = tomllib.loads(path.read_text(encoding="utf-8"))
-        try:
-            SeverityRules.from_contents(contents)
-        except CalculationError as error:
-            raise CommandError(_words(path.name, error)) from error
-        yield Staged(SEVERITY, SEVERITY, contents, path.name)
+    return staged
 
 
 def tokens_for(loaded: Loaded, folder: Path, kept: Path) -> dict[str, str]:

@@ -211,3 +211,17 @@ def _problems(codes: Iterable[str]) -> dict[tuple[str, str], Any]:
         (status, CONTENT_TYPE): OpenApiResponse(ProblemShape, description="Codes: " + ", ".join(names) + ".")
         for status, names in [*sorted(by_status.items()), ("default", list(_EVERY_REFUSAL))]
     }
+
+
+FILE_KINDS = ("text/csv", "application/toml")
+
+
+def file_answers(refusals: Iterable[str]) -> dict[Any, Any]:
+    """The answers of an operation that hands out a file."""
+    words = OpenApiResponse(OpenApiTypes.STR, description="The file, which an import takes back.")
+    return {**{("200", kind): words for kind in FILE_KINDS}, **_problems(refusals)}
+
+
+def query(name: str, words: str, kind: OpenApiTypes = OpenApiTypes.STR, **further: Any) -> OpenApiParameter:
+    """A parameter of the query."""
+    return OpenApiParameter(name, kind, description=words, **further)

@@ -1,8 +1,10 @@
 """How does a body become values, and what may a body not be?
 
-The only parser of the service. It takes UTF-8 JSON of bounded size and depth and refuses what the standard
-library lets through: NaN and infinities, numbers beyond a float, members named twice, NUL, and halves of
+Where no files are taken, the only parser is that of JSON. It takes UTF-8 of bounded size and depth and refuses what the
+standard library lets through: NaN and infinities, numbers beyond a float, members named twice, NUL, and halves of
 surrogate pairs, none of which PostgreSQL or another JSON reader could take back.
+
+A file of a cost base is bounded in size and left as it is: what is wrong inside is told by whoever reads it, with its place.
 """
 
 import json
@@ -17,8 +19,11 @@ from rest_framework.parsers import BaseParser
 from rest_framework.request import Request
 
 from api.rest.errors import Fault, Problem, places, pointer
+from costbase.exchange.staging import MOST_BYTES
 
 LARGEST_BODY = 1_000_000
+# What a file may have; its readers in `costbase/exchange` take no more.
+LARGEST_FILE = MOST_BYTES
 DEEPEST = 50
 # Longer than any amount or measure here; Python's own limit of 4,300 digits would still cost time and raise
 # elsewhere.
@@ -49,18 +54,60 @@ class StrictJSONParser(BaseParser):
         Raises:
             Problem: with the codes invalid_json, body_too_large, unsupported_media_type.
         """
-        request = (parser_context or {}).get("request")
-        header = request.META.get("CONTENT_TYPE", "") if isinstance(request, Request) else media_type or ""
-        charset = _CHARSET.search(header)
-        if charset and charset[1].lower() not in ("utf-8", "utf8"):
-            raise UnsupportedMediaType(header, "The body must be application/json in UTF-8.")
-        if isinstance(request, Request):
-            check_length(request)
-        # One byte more than allowed tells a body that is longer than its header said.
-        body = stream.read(LARGEST_BODY + 1)
-        if len(body) > LARGEST_BODY:
-            raise _too_large()
-        return read_json(body)
+        return read_json(_read(stream, self.media_type, media_type, parser_context, LARGEST_BODY))
+
+
+class CsvParser(BaseParser):
+    """text/csv, within its bound, as bytes."""
+
+    media_type = "text/csv"
+
+    def parse(
+        self,
+        stream: IO[bytes],
+        media_type: str | None = None,
+        parser_context: Mapping[str, object] | None = None,
+    ) -> Any:
+        """The bytes of a file.
+
+        Raises:
+            Problem: with the codes body_too_large, length_required, bad_header, unsupported_media_type.
+        """
+        return _read(stream, self.media_type, media_type, parser_context, LARGEST_FILE)
+
+
+class TomlParser(CsvParser):
+    """application/toml, within its bound, as bytes."""
+
+    media_type = "application/toml"
+
+
+def _read(stream: IO[bytes], wanted: str, media_type: str | None, context: Mapping[str, object] | None, largest: int) -> bytes:
+    request = (context or {}).get("request")
+    header = request.META.get("CONTENT_TYPE", "") if isinstance(request, Request) else media_type or ""
+    charset = _CHARSET.search(header)
+    if charset and charset[1].lower() not in ("utf-8", "utf8"):
+        raise UnsupportedMediaType(header, f"The body must be {wanted} in UTF-8.")
+    if isinstance(request, Request):
+        check_length(request, largest)
+    # One byte more than allowed tells a body that is longer than its header said.
+    body = stream.read(largest + 1)
+    if len(body) > largest:
+        raise _too_large(largest)
+    return body
+
+
+def file_bytes(request: Request) -> bytes:
+    """The body of a request that is a file.
+
+    Raises:
+        Problem: there is no body, or it is longer than a file may be.
+    """
+    check_length(request, LARGEST_FILE)
+    body = request.data
+    if request.stream is None or not isinstance(body, bytes):
+        raise Problem("body_missing", "Expected a file in the body, of the type text/csv or application/toml.")
+    return body
 
 
 def json_object(request: Request) -> dict[str, object]:
@@ -79,7 +126,7 @@ def json_object(request: Request) -> dict[str, object]:
     return body
 
 
-def check_length(request: Request) -> None:
+def check_length(request: Request, largest: int = LARGEST_BODY) -> None:
     """Refuses a body by its header before a byte of it is read, and one whose length nobody said.
 
     Raises:
@@ -91,8 +138,8 @@ def check_length(request: Request) -> None:
             raise Problem("length_required", "Expected the header Content-Length with a body.")
     elif not re.fullmatch("[0-9]{1,18}", length):
         raise Problem("bad_header", "Expected the length of the body in bytes in Content-Length.")
-    elif int(length) > LARGEST_BODY:
-        raise _too_large()
+    elif int(length) > largest:
+        raise _too_large(largest)
 
 
 def read_json(body: bytes) -> object:
@@ -218,8 +265,8 @@ def _refuse(code: str, detail: str) -> NoReturn:
     raise Problem("invalid_json", detail, faults=[Fault(code, detail, pointer="#")])
 
 
-def _too_large() -> Problem:
-    return Problem("body_too_large", f"Expected a body of at most {LARGEST_BODY} bytes.")
+def _too_large(largest: int) -> Problem:
+    return Problem("body_too_large", f"Expected a body of at most {largest} bytes.")
 
 
 def _kind(value: object) -> str:

@@ -15,12 +15,15 @@ from django.db.models import Model, QuerySet
 from django_filters import BooleanFilter, DateFilter, FilterSet, NumberFilter
 from rest_framework.request import Request
 
-from api.rest.errors import Fault, Problem
+from api.rest.errors import Fault, Problem, bad_parameter
 
 M = TypeVar("M", bound=Model)
 
 # Every list takes these beside its filters.
 PAGE_PARAMETERS = ("cursor", "limit")
+
+
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
 class _FlagField(forms.Field):
@@ -119,3 +122,30 @@ def known_parameters(request: Request, known: Iterable[str]) -> None:
 def _words(name: str, known: list[str]) -> str:
     close = get_close_matches(name[:40], known, n=1)
     return f"Unknown parameter. Did you mean {close[0]}?" if close else f"Expected one of {', '.join(known)}."
+
+
+def day_parameter(request: Request, name: str) -> date | None:
+    """A day in the query; None where it is not said.
+
+    Raises:
+        Problem: bad_parameter.
+    """
+    text = request.query_params.get(name)
+    try:
+        if text is None or _DAY.fullmatch(text):
+            return None if text is None else date.fromisoformat(text)
+    except ValueError:
+        pass
+    raise bad_parameter(name, "Expected a day of the calendar such as 2026-03-01.")
+
+
+def text_parameter(request: Request, name: str, most: int) -> str:
+    """A text in the query, trimmed; "" where it is not said.
+
+    Raises:
+        Problem: bad_parameter for one that is too long or holds what no text may hold.
+    """
+    text = request.query_params.get(name, "").strip()
+    if len(text) > most or not text.isprintable():
+        raise bad_parameter(name, f"Expected at most {most} printable characters.")
+    return text

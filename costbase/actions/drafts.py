@@ -22,7 +22,7 @@ from costbase.models import NetworkEdition, Shop, ShopEdition
 from costbase.scope import assert_scope
 from costbase.snapshot import SEVERITY, InForce, Parsed, in_force, unreadable
 
-ReadSeverity = Callable[[Mapping[str, object]], object]
+ReadSeverity = Callable[[Mapping[str, object]], dict[str, object]]
 
 
 class DraftError(CalculationError):
@@ -68,7 +68,7 @@ def lay_over(*, shop: Shop, day: date, drafts: Sequence[EditionDraft], read_seve
         shop: whose scope is open.
         day: on which the drafts would be in force.
         drafts: each kind and slug once.
-        read_severity: reads severity rules, which the cost base keeps as data; raises what is wrong with them.
+        read_severity: the normal form of severity rules, which the cost base keeps as data; raises what is wrong with them.
 
     Raises:
         CalculationFaults: everything that is wrong, each with a field such as ``0/contents/driver`` below the list of drafts;
@@ -120,8 +120,7 @@ def _value(draft: EditionDraft, day: date, behind: "_Behind", read_severity: Rea
 def _read(ref: EditionRef, contents: Mapping[str, object], read_severity: ReadSeverity) -> Parsed:
     try:
         if ref.kind == SEVERITY:
-            read_severity(contents)
-            return SeverityContents(dict(contents), ref)
+            return SeverityContents(read_severity(contents), ref)
         return read_kind(ref.kind, contents, ref)
     except CalculationError as fault:
         # The slug stands beside the contents, not in them.

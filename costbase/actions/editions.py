@@ -1,14 +1,17 @@
 """How do staged files become editions, whole or not at all?
 
-What a file says is compared with the owner's editions in force on the day: the same contents make no new edition, so that
-importing a file twice changes nothing. Before anything is written, everything that would be in force is checked together.
+What a file says is compared with what is in force on the day, of a shop its own before its network's: the same contents make no
+new edition, so that importing a file twice changes nothing, and importing what the network says already makes no override.
+Before anything is written, everything that would be in force is checked together.
 """
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any, cast
+from typing import Any
+
+from django.db import connection
 
 from costbase.calc.checks import Editions, check_editions
 from costbase.calc.contents import canonical_json, read_kind
@@ -48,12 +51,12 @@ class Difference:
 def import_difference(*, owner: Shop | Network, staged: Iterable[Staged], valid_from: date) -> Difference:
     """What `apply_import` would do on that day; writes nothing."""
     assert_open(owner)
-    own = own_in_force(owner, valid_from)
+    present = in_force_contents(owner, valid_from)
     told: dict[str, list[Key]] = {"added": [], "changed": [], "unchanged": []}
     for entry in staged:
         key = (entry.kind, entry.slug)
-        present = own.get(key)
-        word = "added" if present is None else "unchanged" if present.contents == _stored(entry) else "changed"
+        before = present.get(key)
+        word = "added" if before is None else "unchanged" if before == _stored(entry) else "changed"
         told[word].append(key)
     return Difference(tuple(told["added"]), tuple(told["changed"]), tuple(told["unchanged"]))
 
@@ -80,7 +83,7 @@ def apply_import(*, by: Actor, owner: Shop | Network, staged: Sequence[Staged], 
     new = [entry for entry in staged if (entry.kind, entry.slug) in wanted]
     if new:
         _check_together(owner, new, valid_from)
-        _write(owner, new, valid_from)
+        write_editions(owner, new, valid_from, "")
     return difference
 
 
@@ -112,6 +115,12 @@ def network_in_force(owner: Shop | Network, day: date) -> dict[Key, Row]:
     return _newest(NetworkEdition.objects.for_network(owner.network_id), day) if isinstance(owner, Shop) else {}
 
 
+def in_force_contents(owner: Shop | Network, day: date) -> dict[Key, Any]:
+    """The contents of everything in force on a day: of a shop its own editions, and its network's under all other slugs."""
+    present = {**network_in_force(owner, day), **own_in_force(owner, day)}
+    return {key: row.contents for key, row in present.items()}
+
+
 def _newest(rows: Any, day: date) -> dict[Key, Row]:
     newest = rows.filter(valid_from__lte=day, withdrawn_on=None).order_by("kind", "slug", "-valid_from")
     return {(row.kind, row.slug): row for row in newest.distinct("kind", "slug")}
@@ -124,8 +133,7 @@ def _stored(entry: Staged) -> Any:
 
 def _check_together(owner: Shop | Network, new: Iterable[Staged], day: date) -> None:
     """Checks what will be in force on the day: the network's editions under the shop's own under the new ones."""
-    present = {**network_in_force(owner, day), **own_in_force(owner, day)}
-    contents: dict[Key, object] = {key: row.contents for key, row in present.items()}
+    contents = in_force_contents(owner, day)
     contents.update({(entry.kind, entry.slug): entry.contents for entry in new})
     values: dict[Key, Edited] = {}
     for (kind, slug), table in contents.items():
@@ -158,17 +166,44 @@ def _owner_word(owner: Shop | Network) -> str:
     return "shop" if isinstance(owner, Shop) else "network"
 
 
-def _write(owner: Shop | Network, new: Iterable[Staged], day: date) -> None:
-    """Editions of that very day, withdrawn or not, take the new contents; all others are new rows."""
-    that_day: dict[Key, Row] = {(row.kind, row.slug): row for row in rows_of(owner).filter(valid_from=day)}
+# Editions of that very day, withdrawn or not, take the new contents; all others are new rows.
+_WRITE_SHOPS = """
+INSERT INTO costbase_shopedition AS e
+    (shop_id, kind, slug, valid_from, contents, came_from, note, follows_network, version, used, created)
+SELECT %(owner)s, r.kind, r.slug, %(day)s, r.contents, r.came_from, %(note)s, false, 1, false, now()
+FROM jsonb_to_recordset(%(rows)s::jsonb) AS r(kind text, slug text, contents jsonb, came_from bigint)
+ON CONFLICT (shop_id, kind, slug, valid_from) DO UPDATE
+    SET contents = EXCLUDED.contents, came_from = EXCLUDED.came_from, note = EXCLUDED.note, follows_network = false,
+        withdrawn_on = NULL, version = e.version + 1
+    WHERE NOT e.used
+"""
+_WRITE_NETWORKS = """
+INSERT INTO costbase_networkedition AS e (network_id, kind, slug, valid_from, contents, note, version, used, created)
+SELECT %(owner)s, r.kind, r.slug, %(day)s, r.contents, %(note)s, 1, false, now()
+FROM jsonb_to_recordset(%(rows)s::jsonb) AS r(kind text, slug text, contents jsonb)
+ON CONFLICT (network_id, kind, slug, valid_from) DO UPDATE
+    SET contents = EXCLUDED.contents, note = EXCLUDED.note, withdrawn_on = NULL, version = e.version + 1
+    WHERE NOT e.used
+"""
+
+
+def write_editions(owner: Shop | Network, new: Iterable[Staged], day: date, note: str) -> None:
+    """Writes editions with one statement, once somebody has seen that they fit together.
+
+    Raises:
+        EditionUsedError: an issued quote has used an edition of that very day; with several, CalculationFaults.
+    """
     entries = {(entry.kind, entry.slug): entry for entry in new}
-    again = [that_day[key] for key in entries if key in that_day]
-    raise_faults([used_error(row) for row in again if row.used])
-    overridden = network_in_force(owner, day)
-    for row in again:
-        say_anew(row, _stored(entries[row.kind, row.slug]), "", overridden.get((row.kind, row.slug)))
-    fresh = [_row(owner, entry, day, overridden) for key, entry in entries.items() if key not in that_day]
-    rows_of(owner).bulk_create(fresh)
+    used = rows_of(owner).filter(valid_from=day, used=True)
+    raise_faults([used_error(row) for row in used if (row.kind, row.slug) in entries])
+    sources = {key: row.pk for key, row in network_in_force(owner, day).items()}
+    rows = [{"kind": k, "slug": s, "contents": e.contents, "came_from": sources.get((k, s))} for (k, s), e in entries.items()]
+    with connection.cursor() as cursor:
+        statement = _WRITE_SHOPS if isinstance(owner, Shop) else _WRITE_NETWORKS
+        cursor.execute(statement, {"owner": owner.pk, "day": day, "note": note, "rows": canonical_json(rows)})
+        if cursor.rowcount < len(rows):
+            # A quote that was issued in this very moment.
+            raise EditionUsedError("an issued quote has just used an edition of that day; expected a later day")
 
 
 def used_error(row: Row) -> CalculationError:
@@ -193,11 +228,3 @@ def say_anew(row: Row, contents: Any, note: str, source: Row | None) -> None:
         row.follows_network, row.came_from = False, source.pk if source else None
         columns += ["follows_network", "came_from"]
     row.save(update_fields=columns)
-
-
-def _row(owner: Shop | Network, entry: Staged, day: date, overridden: Mapping[Key, Row]) -> Row:
-    columns = {"kind": entry.kind, "slug": entry.slug, "valid_from": day, "contents": entry.contents}
-    if isinstance(owner, Network):
-        return NetworkEdition(network=owner, **columns)
-    source = cast(NetworkEdition | None, overridden.get((entry.kind, entry.slug)))
-    return ShopEdition(shop=owner, came_from=source.pk if source else None, **columns)

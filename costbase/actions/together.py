@@ -61,6 +61,12 @@ class Timeline:
         others = (row for row in self.own if (row.key, row.valid_from) != (new.key, new.valid_from))
         return replace(self, own=_sorted([*others, new]))
 
+    def with_editions(self, new: Iterable[Begun]) -> "Timeline":
+        """As if the owner had all of these, in the place of those of the same days."""
+        coming = {(begun.key, begun.valid_from): begun for begun in new}
+        others = (row for row in self.own if (row.key, row.valid_from) not in coming)
+        return replace(self, own=_sorted([*others, *coming.values()]))
+
     def without(self, owner: Shop | Network, edition_id: int, first: date) -> "Timeline":
         """As if the owner did not have this edition; what it followed is read again, in one query."""
         return replace(self, own=_from(rows_of(owner).exclude(pk=edition_id), first))
@@ -100,8 +106,12 @@ def _newest(rows: Sequence[Begun], day: date) -> dict[Key, Any]:
 
 def misfits(before: Timeline, after: Timeline, key: Key, days: Iterable[date]) -> list[CalculationError]:
     """What the change of one edition breaks on any of the days, each thing once, with a field such as ``rate/helper/name``."""
+    return misfits_of_all(before, after, {key}, days)
+
+
+def misfits_of_all(before: Timeline, after: Timeline, own: Collection[Key], days: Iterable[date]) -> list[CalculationError]:
+    """As `misfits`, for the change of many editions."""
     found: dict[tuple[str, str], CalculationError] = {}
-    own = f"{key[0]}/{key[1]}"
     for day in days:
         was, will_be = before.on(day), after.on(day)
         values, faults = _read(after, will_be)
@@ -125,8 +135,9 @@ def doubts(line: Timeline, key: Key, day: date) -> tuple[Doubt, ...]:
     return ()
 
 
-def _is_of(fault: CalculationError, own: str) -> bool:
-    return fault.field == own or fault.field.startswith(f"{own}/")
+def _is_of(fault: CalculationError, own: Collection[Key]) -> bool:
+    kind, _, rest = fault.field.partition("/")
+    return (kind, rest.partition("/")[0]) in own
 
 
 def _all_faults(line: Timeline, contents: Contents) -> list[CalculationError]:

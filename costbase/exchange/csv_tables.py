@@ -7,10 +7,11 @@ cell says nothing. Comments begin with # and stand above the columns only.
 import csv
 import io
 from collections.abc import Iterable, Iterator, Mapping
+from functools import partial
 
 from costbase.calc.contents_table import KINDS
 from costbase.calc.fields import Field, Required
-from costbase.exchange.staging import Staged, Staging, TableFault, gather, read_text, stage
+from costbase.exchange.staging import Opened, Row, Staged, Staging, TableFault, opened, read_text, stage
 
 CSV_KINDS = ("rate", "material", "price")
 _FLAGS = {"yes": True, "no": False}
@@ -23,22 +24,30 @@ def read_csv(file: str, kind: str, content: bytes) -> Staging:
     Args:
         file: its name, for the faults.
         kind: "rate", "material" or "price".
-        content: UTF-8, at most a megabyte.
+        content: UTF-8, at most `MOST_BYTES`.
     """
+    return open_csv(file, kind, content).staging()
+
+
+def open_csv(file: str, kind: str, content: bytes) -> Opened:
+    """The rows of a table, which are read one by one, and what is wrong with the table as a whole; arguments as `read_csv`."""
     text = read_text(file, content)
-    if isinstance(text, TableFault):
-        return Staging(file, (), (text,))
-    lines = _lines(file, text)
+    lines = text if isinstance(text, TableFault) else _lines(file, text)
     if isinstance(lines, TableFault):
-        return Staging(file, (), (lines,))
+        return opened(file, [], [lines])
     if not lines:
-        return Staging(file, (), (TableFault(file, "", "", "expected a line with the names of the columns"),))
-    (row, header), *rows = lines
-    faults = list(_header_faults(file, f"row {row}", kind, header))
+        return opened(file, [], [TableFault(file, "", "", "expected a line with the names of the columns")])
+    (first, header), *rows = lines
+    faults = list(_header_faults(file, f"row {first}", kind, header))
     if faults:
-        return Staging(file, (), tuple(faults))
-    staged = [_row(file, kind, header, f"row {number}", cells) for number, cells in rows]
-    return gather(file, staged, faults)
+        return opened(file, [], faults)
+    at = header.index(KINDS[kind].slug_field)
+    return opened(file, [_unread(file, kind, header, at, f"row {number}", cells) for number, cells in rows], [])
+
+
+def _unread(file: str, kind: str, header: list[str], slug_at: int, place: str, cells: list[str]) -> Row:
+    slug = cells[slug_at] if slug_at < len(cells) else ""
+    return Row(kind, slug, place, partial(_row, file, kind, header, place, cells))
 
 
 def write_csv(kind: str, entries: Iterable[Staged]) -> bytes:

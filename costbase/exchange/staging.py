@@ -2,16 +2,20 @@
 
 A file is staged as a whole: the editions it holds, in the normal form of their contents, and every fault with the
 place where a person finds it. Nothing is applied from a file with a fault.
+
+Opening a file finds its rows; what stands in a row is read later, one by one, so that a long file can be read in parts.
 """
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from costbase.calc.contents import read_kind, write
 from costbase.calc.cost_base import EditionRef
 from costbase.calc.errors import CalculationError, CalculationFaults
 
-# A cost base of every assembly and material that a shop has is a tenth of this.
-MOST_BYTES = 1_000_000
+# A price list of every material that a supplier has is a quarter of this.
+MOST_BYTES = 4_000_000
+MOST_ROWS = 20_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +47,43 @@ class Staging:
     faults: tuple[TableFault, ...]
 
 
+# What reads contents of a kind into their normal form; raises CalculationError with fields below the contents.
+ContentsReader = Callable[[object], dict[str, object]]
+Readers = Mapping[str, ContentsReader]
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One edition of an opened file, not read yet: its kind and slug as far as they are known, and where it stands."""
+
+    kind: str
+    slug: str
+    place: str
+    read: Callable[[], Staged | list[TableFault]]
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A file whose rows are known. With any fault in `faults` there are none to read."""
+
+    file: str
+    rows: tuple[Row, ...]
+    faults: tuple[TableFault, ...]
+
+    def staging(self) -> Staging:
+        """All rows read."""
+        return gather(self.file, [row.read() for row in self.rows], list(self.faults))
+
+
+def opened(file: str, rows: list[Row], faults: list[TableFault]) -> Opened:
+    """An opened file; one with more rows than can be staged, or with none, has that for its fault."""
+    if not faults and len(rows) > MOST_ROWS:
+        faults = [TableFault(file, "", "", f"expected at most {MOST_ROWS:,} editions in a file, not {len(rows):,}")]
+    if not faults and not rows:
+        faults = [_without_editions(file)]
+    return Opened(file, () if faults else tuple(rows), tuple(faults))
+
+
 def read_text(file: str, content: bytes) -> str | TableFault:
     """The text of a file in UTF-8, with or without a byte order mark; a fault where it is none or too long."""
     if len(content) > MOST_BYTES:
@@ -57,15 +98,28 @@ def read_text(file: str, content: bytes) -> str | TableFault:
     return text
 
 
-def stage(file: str, kind: str, slug: str, contents: object, place: str) -> Staged | list[TableFault]:
-    """One edition in normal form, or everything that is wrong with it."""
-    # The day and the owner are chosen when the file is applied; contents do not depend on them.
-    edition = EditionRef(kind, slug, "network", "")
+def stage(
+    file: str, kind: str, slug: str, contents: object, place: str, reader: ContentsReader | None = None
+) -> Staged | list[TableFault]:
+    """One edition in normal form, or everything that is wrong with it.
+
+    Args:
+        file: its name, for the faults.
+        kind: of the edition.
+        slug: of the edition.
+        contents: as they stand in the file.
+        place: where, for the faults.
+        reader: for a kind that the cost base only keeps; None for its own.
+    """
     try:
-        value = read_kind(kind, contents, edition)
+        if reader is not None:
+            return Staged(kind, slug, reader(contents), place)
+        # The day and the owner are chosen when the file is applied; contents do not depend on them.
+        return Staged(kind, slug, write(read_kind(kind, contents, EditionRef(kind, slug, "network", ""))), place)
     except CalculationFaults as several:
         return [_fault(file, place, fault) for fault in several.faults]
-    return Staged(kind, slug, write(value), place)
+    except CalculationError as fault:
+        return [_fault(file, place, fault)]
 
 
 def _fault(file: str, place: str, fault: CalculationError) -> TableFault:
@@ -85,8 +139,10 @@ def gather(file: str, staged: list[Staged | list[TableFault]], faults: list[Tabl
             faults.append(TableFault(file, one.place, "slug", f"{one.slug} is there already: {earlier}"))
         entries.append(one)
     if not entries and not faults:
-        # Applied, it would change nothing, and whoever sent it would think otherwise.
-        faults.append(
-            TableFault(file, "", "", "expected at least one edition: a row below the columns, or a table [kind.slug]")
-        )
+        faults.append(_without_editions(file))
     return Staging(file, tuple(entries), tuple(faults))
+
+
+def _without_editions(file: str) -> TableFault:
+    # Applied, it would change nothing, and whoever sent it would think otherwise.
+    return TableFault(file, "", "", "expected at least one edition: a row below the columns, or a table [kind.slug]")

@@ -7,10 +7,27 @@ that usually come as tables with commas too.
 import re
 import tomllib
 from collections.abc import Iterable, Mapping
+from functools import partial
+from types import MappingProxyType
 
 from costbase.calc.contents_table import KINDS
-from costbase.exchange.staging import Staged, Staging, TableFault, gather, read_text, stage
+from costbase.exchange.staging import (
+    MOST_ROWS,
+    ContentsReader,
+    Opened,
+    Readers,
+    Row,
+    Staged,
+    Staging,
+    TableFault,
+    gather,
+    opened,
+    read_text,
+    stage,
+)
 
+_NO_READERS: Readers = MappingProxyType({})
+_TABLE_LINE = re.compile(rb"^[ \t]*\[", re.MULTILINE)
 _LINE = 100
 # The parser keeps every beginning of a dotted name: one of a few hundred thousand parts takes all memory there is.
 # So names are counted first, with texts and comments taken out, and texts over several lines, whose end is harder
@@ -20,29 +37,56 @@ _QUOTED = re.compile(r'"(?:\\.|[^"\\\n])*+"|\'[^\'\n]*+\'|#[^\n]*+')
 _LONG_NAME = re.compile(rf"(?:\.[ \t]*+[\w-]*+[ \t]*+){{{_MOST_PARTS}}}")
 
 
-def read_toml(file: str, content: bytes) -> Staging:
+def read_toml(file: str, content: bytes, readers: Readers = _NO_READERS) -> Staging:
     """The editions in a file, and every fault with its table and field.
 
     Args:
         file: its name, for the faults.
-        content: UTF-8, at most a megabyte.
+        content: UTF-8, at most `MOST_BYTES`.
+        readers: of kinds that the cost base only keeps, by kind; those who read their contents hand them in.
     """
-    text = read_text(file, content)
-    if isinstance(text, TableFault):
-        return Staging(file, (), (text,))
-    tables = _parse(file, text)
+    tables = _tables(file, content)
     if isinstance(tables, TableFault):
         return Staging(file, (), (tables,))
-    staged: list[Staged | list[TableFault]] = []
+    rows, faults = _rows(file, tables, readers)
+    # Tables that can be read are told beside those of unknown kinds.
+    return gather(file, [row.read() for row in rows[: MOST_ROWS + 1]], [*faults, *opened(file, rows, []).faults])
+
+
+def open_toml(file: str, content: bytes, readers: Readers = _NO_READERS) -> Opened:
+    """The tables of a file, which are read one by one, and what is wrong with the file as a whole; arguments as `read_toml`."""
+    tables = _tables(file, content)
+    if isinstance(tables, TableFault):
+        return opened(file, [], [tables])
+    return opened(file, *_rows(file, tables, readers))
+
+
+def _rows(file: str, tables: Mapping[str, object], readers: Readers) -> tuple[list[Row], list[TableFault]]:
+    rows: list[Row] = []
     faults: list[TableFault] = []
     for kind, by_slug in tables.items():
-        if kind not in KINDS:
-            faults.append(TableFault(file, kind[:60], "", f"unknown kind; expected one of {', '.join(KINDS)}"))
+        if kind not in KINDS and kind not in readers:
+            faults.append(TableFault(file, kind[:60], "", f"unknown kind; expected one of {', '.join((*KINDS, *readers))}"))
         elif not isinstance(by_slug, dict):
             faults.append(TableFault(file, kind, "", f"expected tables such as [{kind}.its-slug]"))
         else:
-            staged += [stage(file, kind, slug, table, f"{kind} {slug[:60]}") for slug, table in by_slug.items()]
-    return gather(file, staged, faults)
+            rows += [_row(file, kind, slug, table, readers.get(kind)) for slug, table in by_slug.items()]
+    return rows, faults
+
+
+def _row(file: str, kind: str, slug: str, table: object, reader: ContentsReader | None) -> Row:
+    place = f"{kind} {slug[:60]}"
+    return Row(kind, slug, place, partial(stage, file, kind, slug, table, place, reader))
+
+
+def count_toml(content: bytes) -> int:
+    """About how many tables a file has, without parsing it: the lines that begin one."""
+    return len(_TABLE_LINE.findall(content))
+
+
+def _tables(file: str, content: bytes) -> dict[str, object] | TableFault:
+    text = read_text(file, content)
+    return text if isinstance(text, TableFault) else _parse(file, text)
 
 
 def write_toml(entries: Iterable[Staged]) -> bytes:

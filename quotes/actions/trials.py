@@ -26,8 +26,8 @@ from quotes.calc.frozen_base import part_read
 from quotes.calc.inputs import QuoteInputs
 from quotes.calc.quote import Quote as Worked
 from quotes.calc.quote import compute_quote
-from quotes.calc.severity import SeverityRules
 from quotes.exchange.frozen import factors_from_json, inputs_from_json
+from quotes.exchange.kept_kinds import severity_contents
 from quotes.models import Quote
 from quotes.snapshot import cost_factors, points, severity_rules
 
@@ -126,7 +126,7 @@ def checked_overlay(shop: Shop, day: date, drafts: Sequence[EditionDraft]) -> Ov
         CalculationFaults: drafts that cannot be saved, with fields below ``editions``.
     """
     try:
-        return lay_over(shop=shop, day=day, drafts=drafts, read_severity=SeverityRules.from_contents)
+        return lay_over(shop=shop, day=day, drafts=drafts, read_severity=severity_contents)
     except CalculationError as fault:
         # Drafts are told with their place in the request; an edition in force that cannot be read stands in none.
         if fault.code != "edition_unreadable":

@@ -113,6 +113,13 @@ class Place:
             connection.execute("SELECT pg_advisory_lock(%s)", [number])
             yield
 
+    @contextmanager
+    def row_held(self, table: str, number: int) -> Iterator[None]:
+        """Holds a row, so that who comes to change it waits."""
+        with psycopg.connect(self.server.owner_url) as connection:
+            connection.execute(f"SELECT FROM {table} WHERE id = {number} FOR UPDATE".encode())
+            yield
+
     def await_arrival(self, number: int) -> None:
         """Returns when somebody stands at a closed gate."""
         waiting = f"SELECT FROM pg_locks WHERE locktype = 'advisory' AND objid = {number} AND NOT granted"

@@ -10,11 +10,16 @@ from typing import Any
 import celery
 import pytest
 from django.db import connection
+from django.utils import timezone
 from kombu import Connection
 
 from api.environment import database_url
+from api.rest.imports import STAGING_TASK
+from costbase.actions.imports import Upload, stage_import
 from costbase.actions.runs import WINDOW
 from costbase.models import Run, Shop
+from costbase.scope import shop_scope
+from quotes.exchange.kept_kinds import READERS
 from tests import make
 from tests.background.gated import BEFORE, TASK, WITHIN, gate
 from tests.background.servers import Place
@@ -108,6 +113,31 @@ def test_a_worker_that_is_killed_between_chunks_loses_none(place: Place, shop: S
 
     every_chunk_was_done_once(place, run)
     assert attempts(place, run) == 1
+
+
+def test_a_long_file_whose_worker_is_killed_is_staged_whole_and_once(place: Place, shop: Shop) -> None:
+    rows = [f"trade-{n},Trade {n},30.00,80.00,1.5" for n in range(1_200)]
+    content = "\n".join(["slug,name,cost_per_hour,billed_per_hour,overtime_factor", *rows]).encode()
+    upload = Upload("rates.csv", "rate", content, make.NOW.date(), "")
+    with ExitStack() as held:
+        # Both children stand at a gate until the file's row is held: so they come to it, and wait there.
+        with held_up(place, shop, BEFORE, chunks=(1, 2)):
+            with shop_scope(shop.pk, make.OPERATOR):
+                staged = stage_import(
+                    by=make.OPERATOR, owner=shop, upload=upload, readers=READERS, task=STAGING_TASK, now=timezone.now()
+                )
+            held.enter_context(place.row_held("costbase_shopimport", staged.pk))
+        run = Run.objects.get(pk=staged.run_id or 0)
+        begun = f"SELECT FROM costbase_runchunk WHERE run_id = {run.pk} AND attempts > 0"
+        place.until(lambda: bool(place.rows(begun)), "no chunk of the import is begun")
+        place.kill_worker()
+    place.start_worker()
+
+    place.until(lambda: ended(run), f"run {run.pk} does not end")
+    positions = place.rows(f"SELECT position FROM costbase_shopimportrow WHERE of_id = {staged.pk} ORDER BY position")
+    assert (run.state, run.result) == ("done", {"rows": 1_200, "faulty": 0})
+    assert [position for (position,) in positions] == list(range(1, 1_201))
+    assert place.rows(f"SELECT state, added FROM costbase_shopimport WHERE id = {staged.pk}") == [("staged", 1_200)]
 
 
 def test_one_child_of_a_worker_that_is_killed_is_no_loss_to_the_others(place: Place, shop: Shop) -> None:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from contextlib import suppress
 from datetime import datetime
 
+import quotes.tasks  # noqa: F401  # Registers its tasks.
 from api.celery import app
 from costbase.actions.runs import Json, start_run
 from costbase.models import Network, Run, RunChunk, Shop
@@ -32,7 +33,8 @@ def work_off(run_id: int, *, most: int = 1_000) -> Run:
         n = None if run.finished else next_published(run_id)
         if n is None:
             return run
+        task = app.tasks[run.task]
         # What a task raises is for the worker's log; what came of it stands in the run.
         with suppress(Exception):
-            app.tasks[run.task](run_id, n)
+            task(run_id, n)
     raise AssertionError(f"run {run_id} does not come to an end")

@@ -27,7 +27,8 @@ from tests.calc.contingency_cases import points
 from tests.calc.roofs import opening, section
 from tests.scenarios.small_roof import cost_base
 
-SEVERITY = tomllib.loads((Path(__file__).parents[2] / "fixtures/network/severity.toml").read_text(encoding="utf-8"))
+_SHIPPED = (Path(__file__).parents[2] / "fixtures/network/severity.toml").read_text(encoding="utf-8")
+SEVERITY = tomllib.loads(_SHIPPED)["severity"]["severity"]
 RULES = SeverityRules.from_contents(SEVERITY)
 NO_BAY = ChosenCondition("no-bay", "no bay is free in June")
 

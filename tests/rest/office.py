@@ -1,6 +1,5 @@
 """Two shops with a person in every role, and clients that speak for them."""
 
-import tomllib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date
@@ -11,8 +10,10 @@ from django.http.response import HttpResponseBase
 from rest_framework.test import APIClient
 
 from api.accounts.roles import ANALYST, ESTIMATOR, MANAGER, NETWORK_MANAGER
+from costbase.exchange.toml_tables import read_toml
 from costbase.models import Network, NetworkEdition, Shop
 from costbase.scope import Scope, network_scope, shop_scope
+from quotes.exchange.kept_kinds import READERS
 from tests import make
 
 FIXTURES = Path(__file__).resolve().parents[2] / "fixtures"
@@ -72,10 +73,10 @@ def office(**kwargs: Any) -> Office:
 
 def with_severity_rules(network: Network) -> None:
     """Puts the severity rules that ship with the service in force."""
-    contents = tomllib.loads((FIXTURES / "network" / "severity.toml").read_text())
+    (staged,) = read_toml("severity.toml", (FIXTURES / "network" / "severity.toml").read_bytes(), READERS).entries
     with network_scope(network.pk, make.OPERATOR):
         NetworkEdition.objects.for_network(network).create(
-            network=network, kind="severity", slug="severity", valid_from=date(2020, 1, 1), contents=contents
+            network=network, kind="severity", slug="severity", valid_from=date(2020, 1, 1), contents=staged.contents
         )
 
 

@@ -200,7 +200,7 @@ class TestAFormulaChanged:
         assert float(one["amounts"]["allowance"]["difference"]) > 0
 
     def test_severity_rules_are_read_as_surveys_are(self, quoting: Quoting) -> None:
-        rules = tomllib.loads((FIXTURES / "network" / "severity.toml").read_text())
+        rules = tomllib.loads((FIXTURES / "network" / "severity.toml").read_text())["severity"]["severity"]
         kind = {"kind": "severity", "slug": "severity"}
         same = tried(quoting, {**kind, "contents": rules}, coaches=[quoting.body()])
         assert (same["editions"][0]["same"], same["summary"]["changed"]) == (True, 0)

@@ -23,6 +23,8 @@ ROOT = Path(__file__).resolve().parents[2]
 SHOP = {
     "costbase_shopedition",
     "costbase_shopeditionevent",
+    "costbase_shopimport",
+    "costbase_shopimportrow",
     "quotes_coach",
     "quotes_coachevent",
     "quotes_customer",
@@ -51,7 +53,13 @@ SHOP = {
 }
 
 # Rows of one network: seen in its own scope and its shops', written in its own only.
-NETWORK = {"costbase_networkedition", "costbase_networkeditionevent", "quotes_networkidempotencykey"}
+NETWORK = {
+    "costbase_networkedition",
+    "costbase_networkeditionevent",
+    "costbase_networkimport",
+    "costbase_networkimportrow",
+    "quotes_networkidempotencykey",
+}
 
 # Read before any scope is open, to find out which one to open. Why each cannot have a row policy:
 IDENTITY = {

@@ -247,7 +247,8 @@ def points() -> SamplePoints:
 @cache
 def severity() -> dict[str, object]:
     """The severity rules that the project ships."""
-    contents: dict[str, object] = tomllib.loads((ROOT / "fixtures/network/severity.toml").read_text(encoding="utf-8"))
+    shipped = tomllib.loads((ROOT / "fixtures/network/severity.toml").read_text(encoding="utf-8"))
+    contents: dict[str, object] = shipped["severity"]["severity"]
     return contents
 
 
