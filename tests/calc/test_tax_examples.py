@@ -77,7 +77,7 @@ def test_nothing_is_taxed_where_the_shop_pays_tax_on_what_it_uses_or_there_is_no
     # 4,137.71 to 4,138.
     totals = taxed(mode).totals
     assert (totals.base_taxes, totals.limit_taxes) == ((), ())
-    assert (totals.base_tax, totals.limit_tax) == (0, 0)
+    assert (totals.base_tax, totals.limit_tax) == (Decimal(0), Decimal(0))
     assert (str(totals.base_with_tax), str(totals.limit_with_tax)) == ("4000.00", "4138.00")
     assert (str(totals.base_rounding), str(totals.limit_rounding)) == ("0.00", "0.29")
 

@@ -101,8 +101,11 @@ class Invoice:
 def invoices(quote: Quote) -> tuple[Invoice, Invoice]:
     """What is owed if nothing is found, and the most that can be owed."""
     visible, totals = quote.visible, quote.totals
-    priced = (*visible.labour, *visible.materials, *visible.freight)
-    lines = tuple(line.amount for line in priced)
+    lines = (
+        *(line.amount for line in visible.labour),
+        *(line.amount for line in visible.materials),
+        *(line.amount for line in visible.freight),
+    )
     charges = tuple(line.amount for line in visible.shop)
     summed = visible.labour_total + visible.material_total
     base = Invoice(
