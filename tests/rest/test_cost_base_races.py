@@ -54,13 +54,13 @@ def test_an_import_over_the_end_of_an_override_begins_another(quoting: Quoting) 
     here = quoting.office
     entered(here, "rates", body("rate", "estimator", billed_per_hour="140.00"))
     assert here.post("rates/estimator/follow-network", {"from": "2026-03-04"}).status_code == 201
-    # On that very day: the row says contents again.
-    assert imported(quoting, date(2026, 3, 4), billed_per_hour="150.00").added == (("rate", "estimator"),)
+    # On that very day: the row says contents again. What the file changes is what the network says, which is in force.
+    assert imported(quoting, date(2026, 3, 4), billed_per_hour="150.00").changed == (("rate", "estimator"),)
     told = got(here, "rates/estimator?on=2026-03-04")
     assert (told["owner"], told["override"], told["contents"]["billed_per_hour"]) == ("shop", True, "150.00")
     # And later.
     assert here.post("rates/estimator/follow-network", {"from": "2026-03-06"}).status_code == 201
-    assert imported(quoting, date(2026, 3, 8), billed_per_hour="150.00").added == (("rate", "estimator"),)
+    assert imported(quoting, date(2026, 3, 8), billed_per_hour="150.00").changed == (("rate", "estimator"),)
     days = [row["valid_from"] for row in listed(here, "rates/estimator/editions") if row["owner"] == "shop"]
     assert days == ["2026-03-08", "2026-03-06", "2026-03-04", "2026-03-02"]
 
