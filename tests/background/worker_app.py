@@ -7,7 +7,8 @@ from api.celery import app
 
 app.conf.broker_transport_options = {
     **app.conf.broker_transport_options,
-    "visibility_timeout": 2,
+    # Long enough for two children to begin on a machine that has much else to do: until then a task is handed out once.
+    "visibility_timeout": 8,
     "unacked_restore_interval": 1,
 }
 app.conf.beat_schedule = {"look": {"task": "tests.background.look", "schedule": 0.5, "options": {"expires": 2}}}
