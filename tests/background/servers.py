@@ -4,7 +4,7 @@ import os
 import signal
 import subprocess
 import sys
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -107,10 +107,10 @@ class Place:
             return connection.execute(statement.encode()).fetchall()
 
     @contextmanager
-    def closed(self, number: int) -> Iterator[None]:
-        """Holds up whoever comes to a gate."""
+    def closed(self, numbers: Sequence[int]) -> Iterator[None]:
+        """Holds up whoever comes to one of these gates."""
         with psycopg.connect(self.server.owner_url, autocommit=True) as connection:
-            connection.execute("SELECT pg_advisory_lock(%s)", [number])
+            connection.execute("SELECT pg_advisory_lock(n) FROM unnest(%s::bigint[]) AS n", [list(numbers)])
             yield
 
     @contextmanager
@@ -120,10 +120,11 @@ class Place:
             connection.execute(f"SELECT FROM {table} WHERE id = {number} FOR UPDATE".encode())
             yield
 
-    def await_arrival(self, number: int) -> None:
-        """Returns when somebody stands at a closed gate."""
-        waiting = f"SELECT FROM pg_locks WHERE locktype = 'advisory' AND objid = {number} AND NOT granted"
-        self.until(lambda: bool(self.rows(waiting)), f"nobody comes to gate {number}")
+    def await_arrival(self, numbers: Sequence[int], most: int) -> None:
+        """Returns when so many stand at these closed gates, two at one of them where a task was delivered twice."""
+        among = ", ".join(map(str, numbers))
+        waiting = f"SELECT FROM pg_locks WHERE locktype = 'advisory' AND objid IN ({among}) AND NOT granted"
+        self.until(lambda: len(self.rows(waiting)) >= most, f"fewer than {most} come to the gates {among}")
 
     def until(self, reached: Callable[[], bool], words: str) -> None:
         """Waits for a condition, and fails with the worker's last words."""

@@ -29,6 +29,7 @@ from tests.embedded.conftest import new_folder, remove_folder
 
 CHUNKS = 12
 HELD_UP = 3
+ALL = range(1, CHUNKS + 1)
 
 
 @pytest.fixture(scope="module")
@@ -61,17 +62,16 @@ def shop(place: Place, django_db_blocker: Any, monkeypatch: pytest.MonkeyPatch) 
 
 @contextmanager
 def held_up(place: Place, shop: Shop, where: int, chunks: Sequence[int] = (HELD_UP,)) -> Iterator[Run]:
-    """A run, one chunk or more of which stand at a closed gate, before they begin or within their transaction."""
+    """A run with closed gates for some chunks, before they begin or within their transaction, at which a child stands; or both
+    children, where no chunk gets through.
+    """
     # The number of the next run, so that the gates are closed before the run is there.
     ((number,),) = place.rows("SELECT coalesce(max(id), 0) + 1 FROM costbase_run")
     gates = [gate(int(str(number)), n, where) for n in chunks]
-    with ExitStack() as stack:
-        for at in gates:
-            stack.enter_context(place.closed(at))
+    with place.closed(gates):
         run = started(shop, TASK, [{}] * CHUNKS)
         assert run.pk == number
-        for at in gates:
-            place.await_arrival(at)
+        place.await_arrival(gates, 2 if chunks == ALL else 1)
         yield run
 
 
@@ -121,7 +121,7 @@ def test_a_long_file_whose_worker_is_killed_is_staged_whole_and_once(place: Plac
     upload = Upload("rates.csv", "rate", content, make.NOW.date(), "")
     with ExitStack() as held:
         # Both children stand at a gate until the file's row is held: so they come to it, and wait there.
-        with held_up(place, shop, BEFORE, chunks=(1, 2)):
+        with held_up(place, shop, BEFORE, chunks=ALL):
             with shop_scope(shop.pk, make.OPERATOR):
                 staged = stage_import(
                     by=make.OPERATOR, owner=shop, upload=upload, readers=READERS, task=STAGING_TASK, now=timezone.now()
@@ -153,10 +153,9 @@ def test_a_broker_that_loses_everything_loses_no_chunk(place: Place, shop: Shop)
     place.kill_worker()
     place.start_worker()
     # Both children stand still, so everything else that was published is with the broker.
-    with held_up(place, shop, BEFORE, chunks=(1, 2)) as run:
+    with held_up(place, shop, BEFORE, chunks=ALL) as run:
         assert place.queued() >= WINDOW - 2
         place.restart_broker()
-        assert place.queued() == 0
 
     every_chunk_was_done_once(place, run)
 
