@@ -27,12 +27,13 @@ FEW, MANY = 20, 2_000
 ROUNDS = 40
 # What one page may cost more in the large service than in the small one before it is no longer flat.
 FLAT = 1.3
+# As many rows a page as the small service has of each: a full page costs more than a short one, however many rows there are.
 PAGES = {
-    "quotes": "quotes?limit=50",
+    "quotes": "quotes?limit=10",
     "quotes, a late page": "",
-    "quotes of one state": "quotes?limit=50&state=draft",
-    "quotes of one coach": "quotes?limit=50&coach={coach}",
-    "customers": "customers?limit=50",
+    "quotes of one state": "quotes?limit=2&state=draft",
+    "quotes of one coach": "quotes?limit=10&coach={coach}",
+    "customers": "customers?limit=10",
 }
 _FILL = """
 INSERT INTO costbase_shop (slug, name, currency, time_zone, unit_system, shares_learning, created, network_id)
