@@ -156,6 +156,8 @@ _QUOTES = {
     "unknown_tax_mode": (422, "The pricing rule names a tax mode or class that does not exist."),
     "assembly_failed": (422, "A formula of an assembly in force fails on this roof."),
     "tasks_in_a_circle": (422, "Assemblies in force wait for each other, so that no day can be told."),
+    "job_state": (409, "The state of the job does not allow this."),
+    "not_canonical": (500, "A record held a value that has no one way to be written; a fault of the service."),
     "quote_state": (409, "The state of the quote does not allow this."),
     "too_many_alternatives": (409, "The offer has as many alternatives as it may have."),
     "offer_of_another_coach": (422, "An alternative is for the coach that the offer is about."),

@@ -1,9 +1,14 @@
 """The tables of quotes. Applications further out import them from here."""
 
+from quotes.models.change_order import ChangeOrder, ChangeOrderLine, ChangeOrderPacks, ChangeOrderWay
 from quotes.models.coach import Coach
+from quotes.models.consent import Consent, ConsentGiver, OverrunPolicy
 from quotes.models.customer import Customer
 from quotes.models.fleet import Fleet
+from quotes.models.found import CountedSettlement, FoundNote, OpeningEntry
 from quotes.models.idempotency import IdempotencyKey, NetworkIdempotencyKey
+from quotes.models.job import Job, JobComponent, JobCounter, JobLine
+from quotes.models.ledger import LedgerEntry, Worker
 from quotes.models.payer import PayerRule, QuotePayer
 from quotes.models.quote import FrozenCostBase, Quote, QuoteComponent, QuoteCounter, QuoteLine
 from quotes.models.second_estimate import EstimateDecision, SecondEstimate, SecondEstimateLine
@@ -11,13 +16,28 @@ from quotes.models.survey import Survey
 from quotes.models.trial import TriedQuote
 
 __all__ = [
+    "ChangeOrder",
+    "ChangeOrderLine",
+    "ChangeOrderPacks",
+    "ChangeOrderWay",
     "Coach",
+    "Consent",
+    "ConsentGiver",
+    "CountedSettlement",
     "Customer",
     "EstimateDecision",
     "Fleet",
+    "FoundNote",
     "FrozenCostBase",
     "IdempotencyKey",
+    "Job",
+    "JobComponent",
+    "JobCounter",
+    "JobLine",
+    "LedgerEntry",
     "NetworkIdempotencyKey",
+    "OpeningEntry",
+    "OverrunPolicy",
     "PayerRule",
     "Quote",
     "QuoteComponent",
@@ -28,4 +48,5 @@ __all__ = [
     "SecondEstimateLine",
     "Survey",
     "TriedQuote",
+    "Worker",
 ]

@@ -4,9 +4,12 @@ A quote row holds the amounts, the inputs and what binds later (fingerprint, ato
 rows of their own. Drafts are rewritten at every save; an issued quote never changes, and a trigger of the database holds that.
 """
 
+from decimal import Decimal
+
 from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import Q
+from django.db.models.expressions import Combinable
 
 from costbase.models.tables import ShopOwned, tracked_without
 from quotes.models.coach import Coach
@@ -18,12 +21,17 @@ STATES = ("draft", "issued", "accepted", "declined", "expired", "withdrawn", "su
 MOST_ALTERNATIVES = 3
 
 
-def amount_field(*, null: bool = False) -> "models.DecimalField[object, object]":
+def amount_field() -> "models.DecimalField[Decimal | Combinable, Decimal]":
     """An amount as `money` rounded it; three decimals hold every currency."""
-    return models.DecimalField(max_digits=16, decimal_places=3, null=null)
+    return models.DecimalField(max_digits=16, decimal_places=3)
 
 
-def rate_field() -> "models.DecimalField[object, object]":
+def amount_or_none_field() -> "models.DecimalField[Decimal | Combinable | None, Decimal | None]":
+    """An amount that need not be there."""
+    return models.DecimalField(max_digits=16, decimal_places=3, null=True)
+
+
+def rate_field() -> "models.DecimalField[Decimal | Combinable, Decimal]":
     """A rate, price or unit price."""
     return models.DecimalField(max_digits=16, decimal_places=6)
 

@@ -3,7 +3,7 @@
 from django.db import models
 
 from costbase.models import ShopOwned
-from quotes.models.quote import Quote, amount_field
+from quotes.models.quote import Quote, amount_or_none_field
 
 
 class TriedQuote(ShopOwned):
@@ -18,10 +18,10 @@ class TriedQuote(ShopOwned):
     position = models.PositiveIntegerField()  # 1 for the offer that was issued last
     changed = models.BooleanField()
     refused = models.BooleanField()
-    base_without = amount_field(null=True)
-    base_with = amount_field(null=True)
-    limit_without = amount_field(null=True)
-    limit_with = amount_field(null=True)
+    base_without = amount_or_none_field()
+    base_with = amount_or_none_field()
+    limit_without = amount_or_none_field()
+    limit_with = amount_or_none_field()
     answer = models.JSONField()
     created = models.DateTimeField(auto_now_add=True)
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
-from typing import Any, cast
+from typing import Any
 
 from django.db.models import QuerySet
 
@@ -64,7 +64,7 @@ def beside(shop: Shop, quote: Quote, estimate: SecondEstimate) -> tuple[Comparis
     """The differences of an estimate from the quote, what was agreed about them, and our lines."""
     ours = our_lines(shop, quote.pk)
     theirs = [their_line(row) for row in their_lines(shop, estimate.pk)]
-    base = cast(Decimal, quote.base)
+    base = quote.base
     tax, rounding = (Decimal(quote.totals[name]) for name in ("base_tax", "base_rounding"))
     comparison = compare(ours, theirs, Side(base, tax, rounding), estimate.stated_total, currency(quote.currency))
     return comparison, settle(comparison, decisions_of(shop, estimate.pk)), ours

@@ -1,0 +1,91 @@
+"""What did a job take: hours, goods, invoices, subcontractors?
+
+One ledger for a shop, only ever added to. A correction takes an entry back by a new one that names it and has its figures with
+the other sign, and a further one says what is right.
+"""
+
+from django.db import models
+from django.db.models import Q
+
+from costbase.models.tables import ShopOwned, tracked
+from quotes.models.change_order import ChangeOrder
+from quotes.models.job import Job
+from quotes.models.quote import amount_field, rate_field
+
+KINDS = ("time", "other_hours", "issued", "returned", "used", "purchase", "subcontract", "credit")
+
+
+@tracked
+class Worker(ShopOwned):
+    """Somebody whose hours are logged; who it is stands nowhere but in the label that the shop gives."""
+
+    label = models.CharField(max_length=63)
+    trade = models.CharField(max_length=63)
+    person_id = models.BigIntegerField(null=True)
+    retired_on = models.DateField(null=True)
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["shop", "label"], name="worker_label_once")]
+
+
+class LedgerEntry(ShopOwned):
+    """One entry.
+
+    `line` is the position of a `JobLine`, `component` a hidden component drawn on by found notes, `change_order` an accepted
+    one; an entry of a job that has none of the three is work or goods that nobody quoted. `quantity` is hours, packs or units
+    of use as `unit` says. `cost` is what it cost the shop (hours at the trade's cost of the day with the overtime factor, goods
+    at the purchase price, invoices as they came); `value` is the same at the quote's own billed rates and markups. Signed in
+    corrections. `late`: entered after the job was settled.
+    """
+
+    append_only = True
+
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, null=True, db_constraint=False, db_index=False, related_name="+")
+    client_id = models.UUIDField(null=True)
+    kind = models.CharField(max_length=11)
+    day = models.DateField()
+    worker = models.ForeignKey(
+        Worker, on_delete=models.PROTECT, null=True, db_constraint=False, db_index=False, related_name="+"
+    )
+    trade = models.CharField(max_length=63, blank=True)
+    phase = models.CharField(max_length=20, blank=True)
+    assembly = models.CharField(max_length=63, blank=True)
+    line = models.PositiveIntegerField(null=True)
+    component = models.CharField(max_length=63, blank=True)
+    change_order = models.ForeignKey(
+        ChangeOrder, on_delete=models.PROTECT, null=True, db_constraint=False, db_index=False, related_name="+"
+    )
+    material = models.CharField(max_length=80, blank=True)
+    quantity = models.DecimalField(max_digits=16, decimal_places=4)
+    unit = models.CharField(max_length=40)
+    overtime = models.BooleanField(default=False)
+    rate = rate_field()  # cost of one unit
+    cost = amount_field()
+    value = amount_field()
+    supplier = models.CharField(max_length=100, blank=True)
+    invoice = models.CharField(max_length=63, blank=True)
+    invoice_line = models.PositiveIntegerField(null=True)
+    reason = models.CharField(max_length=63, blank=True)  # of other hours: what they were
+    note = models.TextField(blank=True)
+    corrects = models.ForeignKey(
+        "quotes.LedgerEntry", on_delete=models.PROTECT, null=True, db_constraint=False, db_index=False, related_name="+"
+    )
+    late = models.BooleanField(default=False)
+    created = models.DateTimeField()
+    created_by = models.BigIntegerField(null=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["shop", "client_id"], name="ledger_client_id_once"),
+            models.UniqueConstraint(fields=["shop", "corrects"], name="ledger_corrected_once"),
+            models.CheckConstraint(condition=Q(kind__in=KINDS), name="ledger_kind_is_known"),
+            models.CheckConstraint(
+                condition=Q(kind="other_hours", job=None) | ~Q(kind="other_hours") & Q(job__isnull=False),
+                name="ledger_other_hours_have_no_job",
+            ),
+        ]
+        indexes = [
+            models.Index(fields=["shop", "job", "id"], name="ledger_of_job"),
+            models.Index(fields=["shop", "day", "id"], name="ledger_by_day"),
+        ]
