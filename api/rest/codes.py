@@ -219,6 +219,9 @@ _HIDDEN_WORK = {
     "bad_forecast_amount": (422, "An amount that a forecast was asked about is no usable amount."),
     "bad_layout": (422, "The deck or a sheet cannot be laid out."),
 }
+_CHANGE_ORDERS = {
+    "no_tax_class": (500, "The stored cost base of a job lacks a material of one of its lines; a fault of the service."),
+}
 # Faults of ours that no input should reach. A client sees internal_error.
 _OURS = {
     "bad_sample_points": (500, "The sample points that ship with the service are damaged."),
@@ -227,6 +230,19 @@ _OURS = {
 
 CODES: dict[str, ErrorCode] = {
     code: ErrorCode(status, meaning)
-    for group in (_REQUEST, _WRITES, _SHAPE, _UNITS, _ROOF, _SURVEY, _QUOTES, _FLEETS, _EDITIONS, _HIDDEN_WORK, _OURS)
+    for group in (
+        _REQUEST,
+        _WRITES,
+        _SHAPE,
+        _UNITS,
+        _ROOF,
+        _SURVEY,
+        _QUOTES,
+        _FLEETS,
+        _EDITIONS,
+        _HIDDEN_WORK,
+        _CHANGE_ORDERS,
+        _OURS,
+    )
     for code, (status, meaning) in group.items()
 }
