@@ -4,22 +4,18 @@ from collections.abc import Iterable
 from dataclasses import asdict
 from typing import Any, ClassVar
 
-from django.shortcuts import get_object_or_404
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.rest.base import ShopView
-from api.rest.errors import Problem
 from api.rest.openapi import operation
-from api.rest.quotes import READERS
+from api.rest.quotes import READERS, of_this_engine
 from costbase.calc.units import round_half_up, show
-from quotes.actions.priced import ENGINE
 from quotes.calc.boards import BoardLayout, deck_to_lay, drawn_plain
 from quotes.calc.quote import Quote as Worked
 from quotes.calc.sheets import PatchPlan, SheetSize
 from quotes.calc.skins import LaidSkin, SkinPlan
-from quotes.models import Quote
 from quotes.reports.quotes import worked_again
 
 Row = dict[str, Any]
@@ -179,10 +175,7 @@ class QuoteLayout(ShopView):
     )
     def get(self, request: Request, quote_id: int) -> Response:
         """Worked again from what the quote keeps. Stations run from the front of what is replaced in each section."""
-        rows = Quote.objects.for_shop(self.context.shop).select_related("cost_base")
-        quote: Quote = get_object_or_404(rows, pk=quote_id)
-        if quote.engine != ENGINE:
-            raise Problem("older_engine", f"{quote.number} was priced by an older arithmetic; save or revise it first.")
+        quote = of_this_engine(self, quote_id)
         unit, area_unit = _UNITS[self.context.shop.unit_system]
         worked = worked_again(quote).quote
         boards = worked.measured.boards

@@ -2,21 +2,17 @@
 
 from typing import Any, ClassVar
 
-from django.shortcuts import get_object_or_404
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.rest.base import ShopView
-from api.rest.errors import Problem
 from api.rest.openapi import operation
 from api.rest.quote_answers import fixed
-from api.rest.quotes import READERS
+from api.rest.quotes import READERS, of_this_engine
 from costbase.calc.money import currency as currency_of
 from costbase.calc.money import decimal_quantity
-from quotes.actions.priced import ENGINE
 from quotes.calc.looks import NextLook, next_looks
-from quotes.models import Quote
 from quotes.reports.quotes import worked_again
 
 Row = dict[str, Any]
@@ -68,10 +64,7 @@ class NextLooks(ShopView):
     )
     def get(self, request: Request, quote_id: int) -> Response:
         """Worked from the quote's own sample points, at its own unit prices; nothing is changed."""
-        rows = Quote.objects.for_shop(self.context.shop).select_related("cost_base")
-        quote: Quote = get_object_or_404(rows, pk=quote_id)
-        if quote.engine != ENGINE:
-            raise Problem("older_engine", f"{quote.number} was priced by an older arithmetic; save or revise it first.")
+        quote = of_this_engine(self, quote_id)
         again = worked_again(quote)
         spread = again.rules.survey_spread[again.inputs.survey.method]
         looks = next_looks(again.quote, again.cost_base, again.factors, spread, again.points)

@@ -26,7 +26,7 @@ from api.rest.quote_answers import Parts, brief_answer, quote_answer, row_of
 from api.rest.quote_requests import QuoteInput, pointing_into_the_request, wish_of
 from api.rest.quote_shapes import BriefShape, QuoteShape
 from quotes.actions.issuing import NewerEditionsError, issue_quote
-from quotes.actions.priced import Draft
+from quotes.actions.priced import ENGINE, Draft
 from quotes.actions.quote_inputs import frozen_inputs, survey_of
 from quotes.actions.quoting import (
     Kept,
@@ -239,6 +239,19 @@ def locked(view: ShopView, quote_id: int) -> Quote:
         if quote.pk == quote_id:
             return quote
     raise Http404
+
+
+def of_this_engine(view: ShopView, quote_id: int) -> Quote:
+    """The quote, for an answer that works it out again.
+
+    Raises:
+        Problem: older_engine, where another arithmetic than the present one priced it.
+    """
+    rows = Quote.objects.for_shop(view.context.shop).select_related("cost_base")
+    quote: Quote = get_object_or_404(rows, pk=quote_id)
+    if quote.engine != ENGINE:
+        raise Problem("older_engine", f"{quote.number} was priced by an older arithmetic; save or revise it first.")
+    return quote
 
 
 def stored_answer(view: ShopView, quote: Quote) -> dict[str, Any]:

@@ -157,7 +157,7 @@ class Quote(ShopOwned):
         ]
         indexes = [
             models.Index(fields=["shop", "-created", "-id"], name="quote_newest_first"),
-            models.Index(fields=["shop", "coach"], name="quote_of_a_coach"),
+            models.Index(fields=["shop", "coach", "-created", "-id"], name="quotes_of_a_coach"),
         ]
 
 
