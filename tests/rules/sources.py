@@ -50,6 +50,7 @@ def _files(place: Path) -> Iterator[Path]:
     return iter([place]) if place.is_file() else place.rglob("*.py")
 
 
+@cache
 def _module(path: Path) -> Module:
     text = path.read_text(encoding="utf-8")
     return Module(path.relative_to(ROOT).as_posix(), text, ast.parse(text))
@@ -57,16 +58,24 @@ def _module(path: Path) -> Module:
 
 def placed(module: Module) -> Iterator[tuple[ast.AST, str]]:
     """Every node of a module with the name of the function or class around it, "" at the top."""
+    return iter(_placed(module.path))
 
-    def walk(node: ast.AST, name: str) -> Iterator[tuple[ast.AST, str]]:
+
+@cache
+def _placed(path: str) -> tuple[tuple[ast.AST, str], ...]:
+    """Laid out once for all rules, and without a chain of generators as deep as the tree."""
+    found: list[tuple[ast.AST, str]] = []
+
+    def walk(node: ast.AST, name: str) -> None:
         for child in ast.iter_child_nodes(node):
-            yield child, name
+            found.append((child, name))
             inner = name
             if isinstance(child, ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef):
                 inner = f"{name}.{child.name}" if name else child.name
-            yield from walk(child, inner)
+            walk(child, inner)
 
-    return walk(module.tree, "")
+    walk(_module(ROOT / path).tree, "")
+    return tuple(found)
 
 
 def found(module: Module, node: ast.AST, name: str, words: str = "") -> Found:
