@@ -217,6 +217,8 @@ _HIDDEN_WORK = {
     "bad_confidence_level": (422, "The confidence level is outside of what is allowed."),
     "bad_price_basis": (422, "The price basis is neither firm nor open."),
     "bad_forecast_amount": (422, "An amount that a forecast was asked about is no usable amount."),
+    "bad_opening": (422, "What was opened or found of a component cannot be, or the job has no such component."),
+    "bad_progress": (422, "Hours are below zero, or a share earned is outside of 0 to 1."),
     "bad_layout": (422, "The deck or a sheet cannot be laid out."),
 }
 _CHANGE_ORDERS = {

@@ -12,7 +12,6 @@ set-up, what is sound leaves its share `1 - strength` to doubt, and allowance an
 Source: the project's own model (patches as where a roof is opened); the update of the points is Bayes' rule.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from math import comb
@@ -36,13 +35,13 @@ from quotes.calc.contingency import (
     quantile,
 )
 from quotes.calc.contingency.columns import FloatArray
+from quotes.calc.contingency.hidden import weighted_atoms
 from quotes.calc.hidden import HiddenComponent, repair_part
 from quotes.calc.quote import Quote, exposures_of
 from quotes.calc.takeoff import Values, value_of
 
 # More patches than these tell little more, and every further one is a case to work out.
 MOST_PATCHES = 12
-ATOMS = 128
 # A finding that no sample point allows is left out: nothing can be said about what would follow.
 _NEVER = 1e-12
 
@@ -235,15 +234,6 @@ class _Doubt:
             place = int(np.searchsorted(cumulative, self.aside.level - 1e-12))
             return visible + max(mean, float(ordered[min(place, len(ordered) - 1)]))
         factor = expected_factor(self.factors)
-        atoms = _atoms(ordered, weights[order])
+        atoms = weighted_atoms(ordered, weights[order])
         at_level = quantile(atoms, Decimal(visible), self.factors, self.sd_survey, self.aside.level)
         return max(visible * factor + mean * factor, at_level)
-
-
-def _atoms(ordered: FloatArray, weights: FloatArray) -> Sequence[float]:
-    """128 equally likely amounts: means of the weighted points between each 1/128 of the weight."""
-    edges = np.concatenate([[0.0], np.cumsum(weights)])
-    edges = edges / edges[-1]
-    sums = np.concatenate([[0.0], np.cumsum(ordered * np.diff(edges))])
-    at = np.interp(np.linspace(0.0, 1.0, ATOMS + 1), edges, sums)
-    return cast(list[float], (np.diff(at) * ATOMS).tolist())

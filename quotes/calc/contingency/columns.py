@@ -174,8 +174,19 @@ def paired_column(points: SamplePoints, part: Exposure, scale: FloatArray | None
         rows: for each point, the row that its own score is taken from, shape (points,).
     """
     # Not kept: fifty coaches would push the columns of every single quote out of the memo.
-    uniform = _latent(points.scores[:, WETNESS_COLUMN], points.scores[:, part.column][rows], part.load)
-    return _scaled(_found(uniform, part.chance, part.share, part.phi, part.each), scale)
+    return column_at(points.scores[:, WETNESS_COLUMN], points.scores[:, part.column][rows], part, scale)
+
+
+def column_at(wetness: FloatArray, own: FloatArray, part: Exposure, scale: FloatArray | None) -> FoundColumn:
+    """What is found of a component where the roof's wetness and its own score are these; not kept.
+
+    Args:
+        wetness: normal scores of the roof's common wetness.
+        own: normal scores of the component itself, as many.
+        part: the component.
+        scale: the find factor at each of them, or None for 1.
+    """
+    return _scaled(_found(_latent(wetness, own, part.load), part.chance, part.share, part.phi, part.each), scale)
 
 
 def _scaled(plain: FoundColumn, scale: FloatArray | None) -> FoundColumn:

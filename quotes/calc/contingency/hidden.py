@@ -23,6 +23,8 @@ from quotes.calc.contingency.columns import (
 )
 from quotes.calc.contingency.inputs import CostFactors, Exposure, exposure_faults, factor_faults
 
+ATOMS = 128
+
 
 @dataclass(frozen=True, slots=True)
 class HiddenWork:
@@ -118,6 +120,21 @@ def in_order(work: AtPoints) -> HiddenWork:
     work.amounts.flags.writeable = False
     nothing = 1.0 - np.count_nonzero(work.found) / work.found.size
     return HiddenWork(work.amounts, float(work.amounts.mean()), work.means, work.chances, nothing)
+
+
+def weighted_atoms(ordered: FloatArray, weights: FloatArray) -> tuple[float, ...]:
+    """128 equally likely amounts that stand for weighted ones: the means between each 1/128 of the weight.
+
+    Args:
+        ordered: amounts in rising order, zero or more.
+        weights: one for each, zero or more, not all zero.
+    """
+    edges = np.concatenate([[0.0], np.cumsum(weights)])
+    edges = edges / edges[-1]
+    sums = np.concatenate([[0.0], np.cumsum(ordered * np.diff(edges))])
+    at = np.interp(np.linspace(0.0, 1.0, ATOMS + 1), edges, sums)
+    # A difference of sums may come out a bit below nothing.
+    return tuple(np.maximum(np.diff(at) * ATOMS, 0.0).tolist())
 
 
 def level_rank(level: float, count: int) -> int:

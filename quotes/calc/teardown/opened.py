@@ -1,0 +1,101 @@
+"""What has been opened of each hidden component so far, and what was found there?
+
+Extents are in the component's own unit and of what the quote leaves to doubt: rot that the survey saw stands in the visible
+work already. Openings add up, in whatever order they were entered.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from costbase.calc.errors import CalculationError, raise_faults
+from quotes.calc.contingency import Exposure
+
+# Extents have four decimals; a sum of them may lose the last bits of a double.
+_TOLERANCE = 1e-9
+
+
+class OpenedError(CalculationError):
+    """An opened or found extent that cannot be, or one of a component that the job does not have."""
+
+    code = "bad_opening"
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """One look at one component: `part` is its place among the exposures, from 0.
+
+    `opened` is what was looked at, `found` the rotten part of it, never more. `drawn` is hidden work that was agreed and drawn:
+    it costs whether or not somebody entered the look that found it, but says nothing about the rest of the roof.
+    """
+
+    part: int
+    opened: float
+    found: float
+    drawn: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What is known of one component by all looks at it.
+
+    `patches` were opened and `rotten` of them found rotten, both broken numbers. `repaired` is what has to be put right and
+    `left` what is still closed, in the component's unit; `found` says whether anything was found.
+    """
+
+    opened: float
+    patches: float
+    rotten: float
+    repaired: float
+    left: float
+    found: bool
+
+
+def evidence_of(exposures: Sequence[Exposure], looks: Sequence[Opened]) -> tuple[Evidence, ...]:
+    """What all looks say of each component, in the order of the exposures, whatever the order of the looks.
+
+    More than the exposure can be opened, where the survey had ruled out a part of the roof that is open now: the evidence then
+    counts as the whole exposure. A component that is found whole or not at all counts as rotten throughout once any of it is.
+
+    Raises:
+        OpenedError: an extent below zero or not finite, more found than opened, a component that is not there.
+        CalculationFaults: several of these.
+    """
+    raise_faults([fault.under(f"opened/{at}") for at, look in enumerate(looks) for fault in _faults(look, len(exposures))])
+    mine: list[list[Opened]] = [[] for _ in exposures]
+    for look in looks:
+        mine[look.part].append(look)
+    return tuple(_evidence(part, own) for part, own in zip(exposures, mine, strict=True))
+
+
+def _evidence(part: Exposure, looks: Sequence[Opened]) -> Evidence:
+    # fsum is exact, so that the order of the looks moves no bit.
+    opened = math.fsum(look.opened for look in looks)
+    found = math.fsum(look.found for look in looks)
+    drawn = math.fsum(look.drawn for look in looks)
+    patches = min(opened, part.exposure) / part.patch
+    rotten = min(found, part.exposure) / part.patch
+    if part.each and found > 0:
+        rotten = patches
+    return Evidence(
+        opened=opened,
+        patches=patches,
+        rotten=min(rotten, patches),
+        repaired=max(found, drawn),
+        left=max(0.0, part.exposure - max(opened, drawn)),
+        found=found > 0 or drawn > 0,
+    )
+
+
+def _faults(look: Opened, parts: int) -> list[CalculationError]:
+    if not 0 <= look.part < parts:
+        return [OpenedError(f"expected a component of the job, 0 to {parts - 1}", field="part", value=look.part)]
+    faults: list[CalculationError] = [
+        OpenedError(f"expected an extent {name} of zero or more", field=name, value=getattr(look, name))
+        for name in ("opened", "found", "drawn")
+        if not 0 <= getattr(look, name) < math.inf
+    ]
+    if not faults and look.found > look.opened * (1 + _TOLERANCE):
+        words = f"expected at most what was opened, {look.opened:g}, to be found rotten"
+        faults.append(OpenedError(words, field="found", value=look.found))
+    return faults
