@@ -17,7 +17,7 @@ from costbase.calc.same import Same
 from costbase.snapshot import unreadable
 from quotes.calc.contingency import NO_HISTORY, CostFactors, SamplePoints, shipped_points
 from quotes.calc.severity import SeverityRules
-from quotes.models import FrozenCostBase, Quote
+from quotes.models import FrozenCostBase, Job, Quote
 
 POINTS = Path(__file__).with_name("points.npy")
 
@@ -50,9 +50,9 @@ def _severity_rules(same: Same[SeverityContents]) -> SeverityRules:
         raise unreadable(same.value.edition, fault) from fault
 
 
-def frozen_cost_base(quote: Quote) -> CostBase:
-    """The cost base that a quote was priced on. Its row is only ever inserted, so it is read and parsed once per process."""
-    return _frozen_cost_base(quote.shop_id, quote.cost_base_id)
+def frozen_cost_base(priced: Quote | Job) -> CostBase:
+    """The cost base that a quote was priced on, or a job agreed on; only ever inserted, so read and parsed once per process."""
+    return _frozen_cost_base(priced.shop_id, priced.cost_base_id)
 
 
 # A parsed base is a few hundred editions; a hundred of them serve a shop that looks at its quotes of a month.

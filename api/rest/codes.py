@@ -171,6 +171,10 @@ _QUOTES = {
     "not_a_quantity": (422, "The quantity is no plain decimal number of 0 or more, or is too large or too fine."),
     "bad_payer": (422, "A payer, or a rule that gives one a part of the quote, contradicts itself or another."),
 }
+_JOBS = {
+    "reason_missing": (422, "A job is cancelled or stopped with a reason."),
+    "hours_logged": (409, "Billable hours were logged on the job, so it is not cancelled any more."),
+}
 _FLEETS = {
     "coach_twice": (422, "The coach stands in the fleet already."),
     "coach_of_another_customer": (422, "The coach is of another customer than the fleet."),
@@ -246,5 +250,6 @@ CODES: dict[str, ErrorCode] = {
         _CHANGE_ORDERS,
         _OURS,
     )
+    for group in (_REQUEST, _WRITES, _SHAPE, _UNITS, _ROOF, _SURVEY, _QUOTES, _JOBS, _FLEETS, _EDITIONS, _HIDDEN_WORK, _OURS)
     for code, (status, meaning) in group.items()
 }

@@ -66,7 +66,7 @@ def quote_answer(shop: Shop, role: str, row: Mapping[str, Any], parts: Parts) ->
         ],
         **{name: told[name] for name in ("conditions", "warnings", "exclusions", "cautions")},
         "lines": [line_shown(_with_lot(line, told), digits, role) for line in parts.lines],
-        "hidden": [_component(component, digits) for component in parts.components],
+        "hidden": [component_shown(component, digits) for component in parts.components],
         "alternatives": [_alternative(other, digits) for other in parts.others],
         "request": row["request"],
     }
@@ -210,7 +210,8 @@ def _alternative(other: Mapping[str, Any], digits: int) -> Row:
     }
 
 
-def _component(component: Mapping[str, Any], digits: int) -> Row:
+def component_shown(component: Mapping[str, Any], digits: int) -> Row:
+    """A hidden component of a quote or of a job."""
     return {
         **component,
         "exposure": f"{Decimal(str(component['exposure'])):.4f}",

@@ -13,9 +13,9 @@ from costbase.calc.cost_base import CostBase
 from costbase.calc.money import currency, extend
 from costbase.models import Shop
 from quotes.calc.payers import OWNER, Charge, Figures, Hidden, Payer, Portion, Rule, Split, section_portions, split_quote
-from quotes.calc.tax import LABOUR, Tax
+from quotes.calc.tax import Tax
 from quotes.models import PayerRule, Quote, QuotePayer
-from quotes.reports.quotes import stored_components, stored_lines
+from quotes.reports.quotes import stored_components, stored_lines, tax_class_of
 from quotes.snapshot import frozen_cost_base
 
 Row = dict[str, Any]
@@ -97,16 +97,9 @@ def figures_of(quote: Quote, lines: Sequence[Row], components: Sequence[Row]) ->
 def _charge(line: Row, goods: Mapping[str, Row], base: CostBase) -> Charge:
     return Charge(
         **{name: line[name] for name in ("position", "kind", "slug", "trade", "name", "phase", "quantity", "unit", "amount")},
-        tax_class=_tax_class(line, base),
+        tax_class=tax_class_of(line["kind"], line["slug"], line["details"].get("tax_class"), base),
         portions=_portions(line, goods, base),
     )
-
-
-def _tax_class(line: Row, base: CostBase) -> str:
-    said = line["details"].get("tax_class")
-    if said is None:
-        return LABOUR if line["kind"] == "labour" else base.materials[line["slug"]].tax_class
-    return str(said)
 
 
 def _portions(line: Row, goods: Mapping[str, Row], base: CostBase) -> tuple[Portion, ...]:

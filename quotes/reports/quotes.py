@@ -5,9 +5,11 @@ from typing import Any
 
 from django.db.models import F, QuerySet
 
+from costbase.calc.cost_base import CostBase
 from costbase.models import Shop
 from quotes.calc.fleet import LotContext
 from quotes.calc.quote import compute_quote
+from quotes.calc.tax import LABOUR
 from quotes.calc.why import Context
 from quotes.exchange.frozen import factors_from_json, inputs_from_json
 from quotes.models import Quote, QuoteComponent, QuoteLine
@@ -77,3 +79,10 @@ def worked_again(quote: Quote, known: dict[int, LotContext] | None = None) -> Co
     rules = severity_rules(base.severity)
     inputs, factors = inputs_from_json(quote.inputs), factors_from_json(quote.factors)
     return Context(inputs, base, rules, factors, points(), compute_quote(inputs, base, rules, factors, points()))
+
+
+def tax_class_of(kind: str, slug: str, said: str | None, base: CostBase) -> str:
+    """The tax class of a stored line: as the line says, or labour, or that of the material in the kept cost base."""
+    if said is not None:
+        return said
+    return LABOUR if kind == "labour" else base.materials[slug].tax_class
