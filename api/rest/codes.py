@@ -226,6 +226,7 @@ _HIDDEN_WORK = {
     "bad_layout": (422, "The deck or a sheet cannot be laid out."),
 }
 _CHANGE_ORDERS = {
+    "bad_work": (422, "Work of a change order is unknown to the job, or comes to nothing."),
     "no_tax_class": (500, "The stored cost base of a job lacks a material of one of its lines; a fault of the service."),
 }
 # Faults of ours that no input should reach. A client sees internal_error.

@@ -120,13 +120,20 @@ def pack_needs(
     needs: dict[str, list[tuple[Take, float]]] = {}
     for take in takes:
         for slug, need in take.needs.items():
-            for bought, part in _shared(take, slug, need, sizes.get(slug, ())):
+            for bought, part in shared_need(take, slug, need, sizes.get(slug, ())):
                 needs.setdefault(bought, []).append((take, part))
     return tuple([_pack_need(_material(materials, slug), parts, stock_by_use=stock_by_use) for slug, parts in needs.items()])
 
 
-def _shared(take: Take, slug: str, need: float, sizes: tuple[tuple[str, int], ...]) -> list[tuple[str, float]]:
-    """What is bought for a need: itself, or the sizes that were planned in the proportion of their sheets."""
+def shared_need(take: Take, slug: str, need: float, sizes: tuple[tuple[str, int], ...]) -> list[tuple[str, float]]:
+    """What is bought for a need: itself, or the sizes that were planned in the proportion of their sheets.
+
+    Args:
+        take: of the assembly that needs it.
+        slug: the material that it names.
+        need: canonical net need.
+        sizes: what was planned in its place, with sheets or shares; empty where nothing was.
+    """
     if not sizes or slug not in (*needs_by_sheet(take.assembly), *needs_by_skin(take.assembly)):
         return [(slug, need)]
     sheets = sum(count for _, count in sizes)
