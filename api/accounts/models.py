@@ -1,6 +1,6 @@
-"""Who are the people, where do they belong, and by which token do their requests come?
+"""Who are the people, where do they belong, by which token do their requests come, and which link has an owner?
 
-All three are identity tables: they are read before any scope is open, by digest or by person, to find out
+All of them are identity tables: they are read before any scope is open, by digest or by person, to find out
 which scope to open.
 """
 
@@ -92,3 +92,41 @@ class Token(models.Model):
     def is_expired(self, at: "datetime") -> bool:
         """Whether its time is over at that instant."""
         return self.expires <= at
+
+
+SENT_HOW = ("email", "message", "post", "in_person")
+
+
+class OwnerLink(models.Model):
+    """A key to one document of one shop for whoever pays: an offer, a change order, a settlement, and so on.
+
+    It opens this document at this `revision` (of what has none, its version) for one payer, and nothing else. The secret
+    itself is shown once and never kept; `prefix` stands in logs and lists. `document_hash` is of the document as it stood when
+    the link was made. `reads` and `last_read` tell the shop that the link was opened; they are no evidence of anything.
+    """
+
+    prefix = models.CharField(max_length=8)
+    digest = models.BinaryField(max_length=32, unique=True)
+    shop = models.ForeignKey(Shop, on_delete=models.PROTECT, related_name="+")
+    document = models.CharField(max_length=12)
+    document_id = models.BigIntegerField()
+    revision = models.PositiveIntegerField()
+    document_hash = models.CharField(max_length=64)
+    payer = models.CharField(max_length=63, default="owner")
+    sent_how = models.CharField(max_length=12, choices=[(way, way) for way in SENT_HOW])
+    made_by = models.ForeignKey(Person, on_delete=models.PROTECT, null=True, related_name="+")
+    created = models.DateTimeField()
+    expires = models.DateTimeField()
+    revoked = models.DateTimeField(null=True)
+    last_read = models.DateTimeField(null=True)
+    reads = models.PositiveIntegerField(default=0)
+
+    objects = models.Manager["OwnerLink"]()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(expires__gt=F("created")), name="owner_link_expires_after_it_was_made"),
+            models.CheckConstraint(condition=Q(prefix__regex=r"^[a-z0-9]{8}$"), name="owner_link_prefix_is_plain"),
+            models.CheckConstraint(condition=Q(sent_how__in=SENT_HOW), name="owner_link_way_is_known"),
+        ]
+        indexes = [models.Index(fields=["shop", "document", "document_id"], name="owner_link_of_document")]

@@ -86,11 +86,10 @@ def issue(
     _check_ceilings(person, role, place, made_by)
     if not timedelta(0) < life <= _LONGEST_LIFE:
         raise TokenNotIssued("bad_life", f"expected a life of at most {_LONGEST_LIFE.days} days, got {life}")
-    prefix = "".join(secrets.choice(_PREFIX_LETTERS) for _ in range(8))
-    raw = f"rq_{prefix}_{secrets.token_urlsafe(32)}"
+    prefix, raw = new_secret("rq")
     Token.objects.create(
         prefix=prefix,
-        digest=_digest(raw),
+        digest=digest_of(raw),
         person=person,
         shop=place if isinstance(place, Shop) else None,
         network=place if isinstance(place, Network) else None,
@@ -117,7 +116,7 @@ def identify(raw: str | None, *, now: datetime) -> Identity:
         Q(shop=OuterRef("shop_id")) | Q(network=OuterRef("network_id")), person=OuterRef("person_id")
     )
     found = (
-        Token.objects.filter(digest=_digest(raw))
+        Token.objects.filter(digest=digest_of(raw))
         .select_related("person")
         .annotate(held_role=Subquery(held.values("role")[:1]))
         .first()
@@ -159,7 +158,14 @@ def revoke(token: Token, *, now: datetime) -> None:
     Token.objects.filter(pk=token.pk, revoked=None).update(revoked=now)
 
 
-def _digest(raw: str) -> bytes:
+def new_secret(kind: str) -> tuple[str, str]:
+    """A prefix for logs and lists, and the whole text: ``<kind>_<prefix>_<secret>``, the secret of 256 random bits."""
+    prefix = "".join(secrets.choice(_PREFIX_LETTERS) for _ in range(8))
+    return prefix, f"{kind}_{prefix}_{secrets.token_urlsafe(32)}"
+
+
+def digest_of(raw: str) -> bytes:
+    """What is kept of a secret, and looked up by."""
     return hashlib.sha256(raw.encode()).digest()
 
 

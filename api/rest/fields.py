@@ -8,7 +8,7 @@ texts with their currency.
 import re
 import uuid
 from collections.abc import Iterable, Mapping
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
 from difflib import get_close_matches
 from typing import Any, ClassVar
@@ -25,6 +25,9 @@ LONGEST_NAME = 200
 LONGEST_NOTE = 4_000
 
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+_INSTANT = re.compile(
+    r"(?:19|20)[0-9]{2}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}(?::[0-9]{2}(?:\.[0-9]{1,6})?)?(?:Z|[+-][0-9]{2}:[0-9]{2})"
+)
 _SLUG = re.compile(r"[a-z0-9]([a-z0-9-]{0,61}[a-z0-9])?")
 _PLAIN_DECIMAL = re.compile(r"-?[0-9]{1,13}(?:\.[0-9]{1,20})?")
 # Suggestions are worked out for the first few unknown names only: each one costs a comparison with every
@@ -113,6 +116,18 @@ class DayField(serializers.DateField):
         except ValueError:
             pass
         raise refuse("not_day", f"Expected a day of the calendar such as 2026-03-01, not {shown(value)}.")
+
+
+class InstantField(serializers.DateTimeField):
+    """An instant with its zone, such as 2026-03-01T14:30:00-06:00; a time that leaves the zone to be guessed is none."""
+
+    def to_internal_value(self, value: object) -> datetime:
+        try:
+            if isinstance(value, str) and _INSTANT.fullmatch(value):
+                return datetime.fromisoformat(value)
+        except ValueError:
+            pass
+        raise refuse("not_instant", f"Expected an instant with its zone such as 2026-03-01T14:30:00Z, not {shown(value)}.")
 
 
 class UuidField(serializers.UUIDField):

@@ -60,6 +60,11 @@ def bind_identity(identity: Identity, place: str) -> None:
     structlog.contextvars.bind_contextvars(token=identity.token_prefix, role=identity.role, place=place)
 
 
+def bind_link(prefix: str, place: str) -> None:
+    """The same for a request by an owner's link."""
+    structlog.contextvars.bind_contextvars(token=prefix, role="owner", place=place)
+
+
 def _log_end(request: HttpRequest, response: HttpResponseBase, seconds: float) -> None:
     match = request.resolver_match
     log = _log.warning if response.status_code >= HTTPStatus.INTERNAL_SERVER_ERROR else _log.info

@@ -8,9 +8,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from costbase.calc.errors import CalculationError
 from costbase.models import Shop
 from quotes.actions.priced import ENGINE
-from quotes.actions.quote_rows import amount_columns, component_rows, line_rows, totals_json
+from quotes.actions.quote_rows import amount_columns, component_rows, line_rows, told_json, totals_json
 from quotes.actions.quoting import QuoteStateError
 from quotes.calc.options import Offered, with_options
 from quotes.models import Quote
@@ -23,32 +24,44 @@ COLUMNS = (
 )  # fmt: skip
 
 
+class NotOfferedError(CalculationError):
+    """An option was ticked that the offer does not have."""
+
+    code = "not_offered"
+
+
 @dataclass(frozen=True, slots=True)
 class Agreed:
-    """Columns of a job row that are amounts, with `totals`, and the rows of its lines and hidden components."""
+    """Columns of a job row that are amounts, with `totals`, and the rows of its lines and hidden components.
+
+    `told` is what is said besides amounts: days, exclusions, cautions.
+    """
 
     columns: Row
     totals: Row
     lines: list[Row]
     components: list[Row]
+    told: Row
 
 
 def agreed(shop: Shop, quote: Quote, options: Sequence[str]) -> Agreed:
     """What is agreed with a quote, options included.
 
     Raises:
-        QuoteStateError: an option that was not offered; or options on a quote that an older arithmetic priced.
+        NotOfferedError: an option that was not offered.
+        QuoteStateError: options on a quote that an older arithmetic priced.
     """
     unknown = [slug for slug in options if slug not in quote.inputs.get("offered", [])]
     if unknown:
         words = f"'{unknown[0]}' is not among the options offered with {quote.number}"
-        raise QuoteStateError(words, field=f"options/{list(options).index(unknown[0])}", value=unknown[0])
+        raise NotOfferedError(words, field=f"options/{list(options).index(unknown[0])}", value=unknown[0])
     if not options:
         return Agreed(
             {name: getattr(quote, name) for name in COLUMNS},
             quote.totals,
             stored_lines(shop, quote.pk),
             stored_components(shop, quote.pk),
+            quote.told,
         )
     if quote.engine != ENGINE:
         words = f"{quote.number} was priced by an older arithmetic; revise it to sell options with it"
@@ -58,4 +71,5 @@ def agreed(shop: Shop, quote: Quote, options: Sequence[str]) -> Agreed:
     ticked = tuple(slug for slug in known.inputs.offered if slug in set(options))
     worked = with_options(known.inputs, ticked, known.cost_base, known.rules, known.factors, known.points)
     columns = {name: value for name, value in amount_columns(worked).items() if name in COLUMNS}
-    return Agreed(columns, totals_json(worked, Offered((), None)), line_rows(worked), component_rows(worked))
+    totals, told = totals_json(worked, Offered((), None)), told_json(worked, known.inputs.days)
+    return Agreed(columns, totals, line_rows(worked), component_rows(worked), told)

@@ -4,20 +4,28 @@ Whoever records one holds the offer (before acceptance) or the job (after it), s
 other; the chain's own unique key would refuse a fork in any case.
 """
 
-import hashlib
 import json
 import secrets
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
+from costbase.calc.errors import CalculationError
 from costbase.models import Shop
 from costbase.scope import Actor, assert_scope
+from quotes.actions.priced import shop_day
 from quotes.calc.consent import FIRST, canonical, record_hash
-from quotes.models import Consent, ConsentGiver
+from quotes.models import Consent, ConsentGiver, ShownDocument
+from quotes.reports.consents import hashed_fields, instant_text, words_digest
 
 Row = dict[str, Any]
+
+
+class ConsentTimeError(CalculationError):
+    """A consent that would have been given before its document was there, or after now; or a promised day that is over."""
+
+    code = "bad_consent_time"
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +37,22 @@ class Giver:
     address: str = ""
     agent: str = ""
     customer_id: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A consent or a refusal as it came in, whatever the document: by which way, when, by whom, for which payer.
+
+    `said` is what goes into the record: texts, whole numbers, yes and no, lists and mappings.
+    """
+
+    manner: str
+    at: datetime
+    giver: Giver
+    payer: str
+    promised_on: date | None
+    said: Row
+    link_id: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +75,37 @@ class Consenting:
     said: Row
     giver: Giver
     link_id: int | None = None
+
+
+def check_given(given: Given, *, shop: Shop, since: datetime, now: datetime) -> None:
+    """Refuses a consent that cannot have been given when it says.
+
+    Args:
+        given: as it came in.
+        shop: whose day a promised day is compared with.
+        since: when the document was issued or sent.
+        now: the time.
+
+    Raises:
+        ConsentTimeError: before the document was there, after now, or with a promised day before the consent.
+    """
+    if given.at > now:
+        words = f"a consent is given before it is written down; expected a time no later than {instant_text(now)}"
+        raise ConsentTimeError(words, field="at", value=instant_text(given.at))
+    if given.at < since:
+        words = f"the document was there from {instant_text(since)}; expected a time no earlier"
+        raise ConsentTimeError(words, field="at", value=instant_text(given.at))
+    if given.promised_on is not None and given.promised_on < shop_day(shop, given.at):
+        words = f"a day is promised for later; expected {shop_day(shop, given.at)} or a later day"
+        raise ConsentTimeError(words, field="promised_on", value=given.promised_on.isoformat())
+
+
+def keep_document(*, shop: Shop, document: str, contents: Row, hash_: str, now: datetime) -> None:
+    """Keeps a document as it is shown, under its hash; kept before, it stands already."""
+    assert_scope(shop.pk)
+    ShownDocument.objects.for_shop(shop).bulk_create(
+        [ShownDocument(shop=shop, document=document, contents=contents, hash=hash_, created=now)], ignore_conflicts=True
+    )
 
 
 def record_consent(*, shop: Shop, consenting: Consenting, by: Actor, now: datetime) -> Consent:
@@ -104,25 +159,4 @@ def record_consent(*, shop: Shop, consenting: Consenting, by: Actor, now: dateti
 
 def giver_digest(salt: bytes, giver: Giver) -> str:
     """The salted digest that proves who gave a consent, and tells nobody."""
-    said = canonical([giver.name, giver.contact, giver.address, giver.agent])
-    return hashlib.sha256(salt + said.encode()).hexdigest()
-
-
-def hashed_fields(consent: Consent) -> Row:
-    """Everything that a record says, as it is hashed: the same whether it was just made or read again."""
-    return {
-        **{name: getattr(consent, name) for name in _HASHED},
-        "at": _instant(consent.at),
-        "created": _instant(consent.created),
-        "promised_on": consent.promised_on.isoformat() if consent.promised_on else None,
-    }
-
-
-_HASHED = (
-    "shop_id", "chain", "seq", "quote_id", "job_id", "document", "document_id", "document_hash", "payer", "outcome", "manner",
-    "received_by", "link_id", "giver_digest", "amount", "limit_with_tax", "said",
-)  # fmt: skip
-
-
-def _instant(moment: datetime) -> str:
-    return moment.astimezone(UTC).isoformat(timespec="microseconds")
+    return words_digest(salt, giver.name, giver.contact, giver.address, giver.agent)

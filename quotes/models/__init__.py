@@ -2,7 +2,7 @@
 
 from quotes.models.change_order import ChangeOrder, ChangeOrderLine, ChangeOrderPacks, ChangeOrderWay
 from quotes.models.coach import Coach
-from quotes.models.consent import Consent, ConsentGiver, OverrunPolicy
+from quotes.models.consent import Consent, ConsentGiver, OverrunPolicy, ShownDocument, Withdrawal
 from quotes.models.customer import Customer
 from quotes.models.fleet import Fleet
 from quotes.models.found import CountedSettlement, FoundNote, OpeningEntry
@@ -46,7 +46,9 @@ __all__ = [
     "QuotePayer",
     "SecondEstimate",
     "SecondEstimateLine",
+    "ShownDocument",
     "Survey",
     "TriedQuote",
+    "Withdrawal",
     "Worker",
 ]

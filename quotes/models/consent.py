@@ -78,6 +78,40 @@ class ConsentGiver(ShopOwned):
         constraints = [models.UniqueConstraint(fields=["shop", "consent"], name="consent_giver_once")]
 
 
+class ShownDocument(ShopOwned):
+    """A document as it was shown, once under its hash, for as long as consents name it. It holds no personal data.
+
+    Source: a record that is kept accurate and can be reproduced, 15 U.S.C. 7001(d)(1).
+    """
+
+    append_only = True
+
+    hash = models.CharField(max_length=64)
+    document = models.CharField(max_length=12)
+    contents = models.JSONField()
+    created = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["shop", "hash"], name="shown_document_once"),
+            models.CheckConstraint(condition=Q(document__in=DOCUMENTS), name="shown_document_is_known"),
+        ]
+
+
+class Withdrawal(ShopOwned):
+    """That the shop took an offer back, with all alternatives that were open, and why."""
+
+    append_only = True
+
+    quote = models.ForeignKey(Quote, on_delete=models.PROTECT, db_constraint=False, db_index=False, related_name="+")
+    reason = models.CharField(max_length=400)
+    withdrawn_by = models.BigIntegerField(null=True)
+    created = models.DateTimeField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["shop", "quote"], name="withdrawal_once")]
+
+
 class OverrunPolicy(ShopOwned):
     """Which overrun without a new consent the shop works by, from a day on; none, where it never adopted one.
 

@@ -13,7 +13,7 @@ from costbase.models.tables import ShopOwned, tracked_without
 from quotes.models.customer import Customer
 from quotes.models.quote import FrozenCostBase, amount_field
 
-FLEET_STATES = ("draft", "issued")
+FLEET_STATES = ("draft", "issued", "accepted", "declined", "expired", "withdrawn")
 FEWEST_COACHES, MOST_COACHES = 2, 50
 
 

@@ -141,6 +141,10 @@ class Quote(ShopOwned):
             models.UniqueConstraint(
                 fields=["shop", "number", "revision", "alternative"], name="quote_number_revision_alternative"
             ),
+            # Whoever accepts, and however many at once: one alternative of one revision becomes the job.
+            models.UniqueConstraint(
+                fields=["shop", "number"], condition=Q(state="accepted"), name="quote_accepted_once_a_number"
+            ),
             models.CheckConstraint(
                 condition=Q(alternative__gte=1, alternative__lte=MOST_ALTERNATIVES), name="quote_alternatives_are_few"
             ),

@@ -51,15 +51,20 @@ def paid(shop: Shop, quote: Quote) -> Paid:
     """The quote, split over its payers."""
     payers, rules = stored_payers(shop, quote.pk), stored_rules(shop, quote.pk)
     figures = figures_of(quote, stored_lines(shop, quote.pk), stored_components(shop, quote.pk))
-    split = split_quote(
-        figures,
-        [Payer(row["label"], row["kind"], row["deductible"] or Decimal(0)) for row in payers],
-        [Rule(row["by"], row["of"], row["trade"], row["payer"], row["cause"]) for row in rules],
-    )
+    split = split_over(figures, payers, rules)
     nobody = [
         f"payer {row['label']} names no customer yet" for row in payers if row["kind"] != OWNER and row["customer_id"] is None
     ]
     return Paid(split, {row["label"]: row for row in payers}, rules, (*split.warnings, *nobody))
+
+
+def split_over(figures: Figures, payers: Sequence[Row], rules: Sequence[Row]) -> Split:
+    """Figures of a quote, split over stored payers by stored rules."""
+    return split_quote(
+        figures,
+        [Payer(row["label"], row["kind"], row["deductible"] or Decimal(0)) for row in payers],
+        [Rule(row["by"], row["of"], row["trade"], row["payer"], row["cause"]) for row in rules],
+    )
 
 
 def figures_of(quote: Quote, lines: Sequence[Row], components: Sequence[Row]) -> Figures:

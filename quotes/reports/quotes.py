@@ -41,6 +41,15 @@ def offer_rows(shop: Shop, quote_id: int) -> QuerySet[Quote]:
     return brief_quotes(shop).filter(number__in=number).order_by("pk")
 
 
+def held_offer(shop: Shop, quote_id: int) -> Quote | None:
+    """The quote with all its columns, held with every revision and alternative of its number; None where there is none.
+
+    Always all of the number and in one order: two requests that answer two alternatives wait for each other and lock up never.
+    """
+    held = [row.pk for row in offer_rows(shop, quote_id).select_for_update(of=("self",))]
+    return Quote.objects.for_shop(shop).get(pk=quote_id) if quote_id in held else None
+
+
 def stored_lines(shop: Shop, quote_id: int) -> list[Row]:
     """The lines of a quote in their order."""
     return list(QuoteLine.objects.for_shop(shop).filter(quote_id=quote_id).order_by("position").values(*LINE))

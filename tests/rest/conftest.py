@@ -1,6 +1,7 @@
 import pytest
 
-from quotes.actions import issuing, priced
+from api.rest import links, owner
+from quotes.actions import accepting, issuing, priced
 from tests.rest.office import Office, office
 from tests.rest.quoting import Clock, Quoting
 
@@ -21,7 +22,7 @@ def elsewhere(db: None) -> Office:
 def clock(monkeypatch: pytest.MonkeyPatch) -> Clock:
     """What quotes take for now; a test turns it."""
     clock = Clock()
-    for module in (priced, issuing):
+    for module in (priced, issuing, accepting, links, owner):
         monkeypatch.setattr(module, "timezone", clock)
     return clock
 

@@ -6,9 +6,9 @@ from typing import Any
 import pytest
 from django.db import IntegrityError, transaction
 
-from quotes.actions.consents import hashed_fields
 from quotes.calc.consent import broken_links
 from quotes.models import Consent, Job, JobComponent, JobLine, QuoteComponent, QuoteLine
+from quotes.reports.consents import hashed_fields
 from tests.rest.quoting import Quoting
 from tests.rest.working import at_work, booked
 

@@ -33,6 +33,7 @@ MAY_FORMAT = {
     "quotes/calc/why/steps.py:Context.money: value": "adds zeros: the amount was rounded before",
     "quotes/actions/quote_rows.py:shop_row: line.amount": "adds zeros: the amount was rounded before",
     "api/rest/quote_answers.py:fixed: Decimal(str(value))": "adds zeros: the amount was rounded before",
+    "quotes/reports/offer_documents.py:_fixed: Decimal(str(amount))": "adds zeros: the amount was rounded before",
     "quotes/actions/trial_rows.py:fixed: Decimal(str(value))": "adds zeros: the amount was rounded before",
     "api/rest/quote_answers.py:line_shown: Decimal(str(line['quantity']))": "adds zeros: as many decimals as its column",
     "api/rest/quote_answers.py:line_shown: Decimal(str(line['price']))": "adds zeros: as many decimals as its column",

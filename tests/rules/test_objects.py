@@ -39,7 +39,9 @@ def test_rows_of_a_shop_or_network_are_read_for_it() -> None:
 
 
 def test_the_models_that_may_be_read_whole_are_those_of_people_places_and_runs() -> None:
-    assert set(whole_tables()) == {"Network", "Shop", "Run", "RunChunk", "Person", "Membership", "MembershipEvent", "Token"}
+    assert set(whole_tables()) == {
+        "Network", "Shop", "Run", "RunChunk", "Person", "Membership", "MembershipEvent", "Token", "OwnerLink",
+    }  # fmt: skip
 
 
 def test_nobody_goes_round_the_way_in() -> None:

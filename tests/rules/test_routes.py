@@ -35,6 +35,9 @@ OPEN = {
     "api/docs/start.js": "part of that page",
     "api/docs/<str:name>": "part of that page",
     "api/openapi.yaml": "the same in a form for programs",
+    "api/v1/owner/<str:token>": "an owner comes by a link whose secret stands in the address and opens one document",
+    "api/v1/owner/<str:token>/acceptance": "the same link",
+    "api/v1/owner/<str:token>/refusal": "the same link",
     "api/problems": "what codes mean is no secret",
     "api/problems/<slug:code>": "what a code means is no secret",
 }

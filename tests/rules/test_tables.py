@@ -64,9 +64,11 @@ SHOP = {
     "quotes_secondestimateevent",
     "quotes_secondestimateline",
     "quotes_secondestimatelineevent",
+    "quotes_showndocument",
     "quotes_survey",
     "quotes_surveyevent",
     "quotes_triedquote",
+    "quotes_withdrawal",
     "quotes_worker",
     "quotes_workerevent",
 }
@@ -89,6 +91,7 @@ IDENTITY = {
     "accounts_person": "a person may work in several shops and networks, so the row is nobody's alone",
     "accounts_membership": "says which scopes a person may open, so it is read before one is",
     "accounts_membershipevent": "is in the class of the table that it remembers; the service only adds to it",
+    "accounts_ownerlink": "is looked up by the digest of its secret to find out which shop's scope to open",
     "accounts_token": "is looked up by the digest of its secret to find out which scope to open",
 }
 
@@ -309,6 +312,7 @@ class TestLogin:
         undeletable = [table for table in IDENTITY if "DELETE" not in granted[table]]
         assert sorted(undeletable) == [
             "accounts_membershipevent",
+            "accounts_ownerlink",
             "accounts_person",
             "accounts_token",
             "costbase_network",

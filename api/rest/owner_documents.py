@@ -1,0 +1,11 @@
+"""Which kinds of document can an owner's link open? One entry a kind; `owner_kinds.py` says what a kind has to know."""
+
+from collections.abc import Mapping
+
+from api.rest import owner_quotes
+from api.rest.owner_kinds import OwnerDocument
+
+DOCUMENTS: Mapping[str, OwnerDocument] = {
+    "quote": owner_quotes.DOCUMENT,
+}
+"""Kind, as `quotes.models.consent.DOCUMENTS` names it -> what it does."""
