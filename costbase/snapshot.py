@@ -140,6 +140,60 @@ def in_force(shop: Shop, day: date) -> InForce:
     return found
 
 
+_OVER_TIME = f"""
+SELECT 'shop', id, {_VERSION}, kind, slug, valid_from, follows_network, contents FROM costbase_shopedition
+WHERE shop_id = %(shop)s AND valid_from <= %(until)s AND withdrawn_on IS NULL
+    AND (kind, slug) IN (SELECT * FROM unnest(%(kinds)s::text[], %(slugs)s::text[]))
+UNION ALL
+SELECT 'network', id, {_VERSION}, kind, slug, valid_from, false, contents FROM costbase_networkedition
+WHERE network_id = %(network)s AND valid_from <= %(until)s AND withdrawn_on IS NULL
+    AND (kind, slug) IN (SELECT * FROM unnest(%(kinds)s::text[], %(slugs)s::text[]))
+"""
+
+
+class OverTime:
+    """The editions of a few slugs up to a day: which of them was in force when."""
+
+    def __init__(self, found: Iterable[tuple[_Edition, Parsed | None]]) -> None:
+        # The newest first, so that the first one of a day or before is in force on it.
+        self._of: dict[tuple[str, str, str], list[tuple[date, Parsed | None]]] = {}
+        for edition, value in sorted(found, key=lambda each: each[0].valid_from, reverse=True):
+            self._of.setdefault((edition.owner, edition.kind, edition.slug), []).append((edition.valid_from, value))
+
+    def on(self, kind: str, slug: str, day: date) -> Parsed | None:
+        """What was in force on a day: the shop's own, unless it followed its network then; None where nothing was."""
+        own = self._last("shop", kind, slug, day)
+        return self._last("network", kind, slug, day) if own is None else own
+
+    def _last(self, owner: str, kind: str, slug: str, day: date) -> Parsed | None:
+        # An edition that follows the network says nothing itself.
+        return next((value for begins, value in self._of.get((owner, kind, slug), []) if begins <= day), None)
+
+
+def over_time(shop: Shop, wanted: Iterable[tuple[str, str]], until: date) -> OverTime:
+    """Every edition of these kinds and slugs up to a day, in one query however many days are asked about.
+
+    Raises:
+        EditionUnreadableError: an edition whose contents are damaged.
+    """
+    pairs = sorted(set(wanted))
+    with connection.cursor() as cursor:
+        kinds, slugs = [kind for kind, _ in pairs], [slug for _, slug in pairs]
+        cursor.execute(
+            _OVER_TIME, {"shop": shop.pk, "network": shop.network_id, "until": until, "kinds": kinds, "slugs": slugs}
+        )
+        rows = cursor.fetchall()
+    found: list[tuple[_Edition, Parsed | None]] = []
+    for owner, id_, version, kind, slug, valid_from, follows, contents in rows:
+        edition = _Edition(owner, id_, version, kind, slug, valid_from)
+        value = None if follows else _parsed.get(edition.key)
+        if value is None and not follows:
+            value = _parse(edition, json.loads(contents))
+            _keep(_parsed, edition.key, value, _MOST_PARSED)
+        found.append((edition, value))
+    return OverTime(found)
+
+
 def cost_base(shop: Shop, day: date, plan: str) -> CostBase:
     """The cost base of a shop on a day with one scope plan chosen.
 

@@ -5,6 +5,7 @@ on such work. The coach and its survey come with the request (`actions/quote_inp
 `costbase/snapshot.py`.
 """
 
+from collections.abc import Iterable
 from functools import lru_cache
 from pathlib import Path
 
@@ -52,16 +53,29 @@ def _severity_rules(same: Same[SeverityContents]) -> SeverityRules:
 
 def frozen_cost_base(priced: Quote | Job) -> CostBase:
     """The cost base that a quote was priced on, or a job agreed on; only ever inserted, so read and parsed once per process."""
-    return _frozen_cost_base(priced.shop_id, priced.cost_base_id)
+    return frozen_cost_bases(priced.shop_id, [priced.cost_base_id])[priced.cost_base_id]
+
+
+def frozen_cost_bases(shop_id: int, ids: Iterable[int]) -> dict[int, CostBase]:
+    """Kept cost bases by the id of their rows: one query for those that this process has not read yet, none for the others."""
+    wanted = set(ids)
+    found = {id_: base for id_ in wanted if (base := _bases.get((shop_id, id_))) is not None}
+    missing = wanted - set(found)
+    if missing:
+        rows = FrozenCostBase.objects.for_shop(shop_id).filter(pk__in=missing).values_list("pk", "contents")
+        for id_, contents in rows:
+            if len(_bases) >= _MOST_BASES:
+                _bases.clear()
+            found[id_] = _bases[shop_id, id_] = from_contents(contents)
+    return found
 
 
 # A parsed base is a few hundred editions; a hundred of them serve a shop that looks at its quotes of a month.
-@lru_cache(maxsize=100)
-def _frozen_cost_base(shop_id: int, id_: int) -> CostBase:
-    return from_contents(FrozenCostBase.objects.for_shop(shop_id).values_list("contents", flat=True).get(pk=id_))
+_MOST_BASES = 100
+_bases: dict[tuple[int, int], CostBase] = {}
 
 
 def forget() -> None:
     """Empties the memos of what was read from tables, so that a test or a benchmark can begin as a cold process."""
     _severity_rules.cache_clear()
-    _frozen_cost_base.cache_clear()
+    _bases.clear()

@@ -191,6 +191,15 @@ _JOBS = {
     "reason_missing": (422, "A job is cancelled or stopped with a reason."),
     "hours_logged": (409, "Billable hours were logged on the job, so it is not cancelled any more."),
 }
+_LEDGER = {
+    "entry_member": (422, "An entry of this kind needs a member, or takes none of that name."),
+    "bad_entry_day": (422, "The day is yet to come, or lies before the job was booked."),
+    "too_many_hours": (422, "A worker would have more than 24 hours on a day."),
+    "unknown_place": (422, "The job has no such line, assembly, hidden component or accepted change order."),
+    "covered_work": (409, "The work waits for the owner's answer to a change order, so it is not billable yet."),
+    "said_otherwise": (409, "The client's id was used for an entry that says something else."),
+    "late_entry": (403, "The job is closed; what comes after is logged by a manager."),
+}
 _FLEETS = {
     "coach_twice": (422, "The coach stands in the fleet already."),
     "coach_of_another_customer": (422, "The coach is of another customer than the fleet."),
@@ -251,22 +260,23 @@ _OURS = {
     "not_decimal": (500, "A number of another kind than Decimal reached the arithmetic of money."),
 }
 
+# One a line.
+_GROUPS = (
+    _REQUEST,
+    _WRITES,
+    _SHAPE,
+    _UNITS,
+    _ROOF,
+    _SURVEY,
+    _QUOTES,
+    _JOBS,
+    _LEDGER,
+    _FLEETS,
+    _EDITIONS,
+    _HIDDEN_WORK,
+    _CHANGE_ORDERS,
+    _OURS,
+)
 CODES: dict[str, ErrorCode] = {
-    code: ErrorCode(status, meaning)
-    for group in (
-        _REQUEST,
-        _WRITES,
-        _SHAPE,
-        _UNITS,
-        _ROOF,
-        _SURVEY,
-        _QUOTES,
-        _FLEETS,
-        _EDITIONS,
-        _HIDDEN_WORK,
-        _CHANGE_ORDERS,
-        _OURS,
-    )
-    for group in (_REQUEST, _WRITES, _SHAPE, _UNITS, _ROOF, _SURVEY, _QUOTES, _JOBS, _FLEETS, _EDITIONS, _HIDDEN_WORK, _OURS)
-    for code, (status, meaning) in group.items()
+    code: ErrorCode(status, meaning) for group in _GROUPS for code, (status, meaning) in group.items()
 }

@@ -8,6 +8,7 @@ from api.rest import (
     consents,
     customers,
     editions,
+    entries,
     estimates,
     exports,
     fleets,
@@ -25,6 +26,7 @@ from api.rest import (
     surveys,
     trial_runs,
     trials,
+    workers,
 )
 from api.rest.cost_base import KindConverter
 
@@ -121,4 +123,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("shops/<slug:shop>/fleets/trial", fleets.FleetTrial.as_view()),
     path("shops/<slug:shop>/fleets/<int:fleet_id>", fleets.OneFleet.as_view()),
     path("shops/<slug:shop>/fleets/<int:fleet_id>/issue", fleets.FleetIssue.as_view()),
+    path("shops/<slug:shop>/workers", workers.Workers.as_view()),
+    path("shops/<slug:shop>/workers/<int:worker_id>", workers.OneWorker.as_view()),
+    path("shops/<slug:shop>/workers/<int:worker_id>/retirement", workers.WorkerRetirement.as_view()),
+    path("shops/<slug:shop>/entries", entries.Entries.as_view()),
+    path("shops/<slug:shop>/jobs/<int:job_id>/entries", entries.JobEntries.as_view()),
 ]

@@ -67,6 +67,12 @@ class LedgerEntry(ShopOwned):
     invoice = models.CharField(max_length=63, blank=True)
     invoice_line = models.PositiveIntegerField(null=True)
     reason = models.CharField(max_length=63, blank=True)  # of other hours: what they were
+    words = models.CharField(max_length=200, blank=True, default="")  # of a purchase that is no material of the cost base
+    markup_class = models.CharField(max_length=63, blank=True, default="")
+    source = models.CharField(max_length=5, blank=True, default="")
+    returnable = models.BooleanField(null=True)
+    valued_by = models.CharField(max_length=7, blank=True, default="")
+    said = models.CharField(max_length=64, blank=True, default="")
     note = models.TextField(blank=True)
     corrects = models.ForeignKey(
         "quotes.LedgerEntry", on_delete=models.PROTECT, null=True, db_constraint=False, db_index=False, related_name="+"
@@ -81,11 +87,28 @@ class LedgerEntry(ShopOwned):
             models.UniqueConstraint(fields=["shop", "corrects"], name="ledger_corrected_once"),
             models.CheckConstraint(condition=Q(kind__in=KINDS), name="ledger_kind_is_known"),
             models.CheckConstraint(
-                condition=Q(kind="other_hours", job=None) | ~Q(kind="other_hours") & Q(job__isnull=False),
+                condition=Q(kind="other_hours", job=None)
+                | Q(kind="purchase")
+                | ~Q(kind__in=["other_hours", "purchase"]) & Q(job__isnull=False),
                 name="ledger_other_hours_have_no_job",
             ),
+            # What is taken back has the other sign, and nothing else has.
+            models.CheckConstraint(
+                condition=Q(corrects=None, quantity__gt=0) | Q(corrects__isnull=False, quantity__lt=0),
+                name="ledger_only_corrections_take_back",
+            ),
+            models.CheckConstraint(condition=Q(source__in=["", "stock", "job"]), name="ledger_source_is_known"),
+            models.CheckConstraint(condition=Q(valued_by__in=["", "frozen", "edition"]), name="ledger_value_is_told"),
         ]
         indexes = [
             models.Index(fields=["shop", "job", "id"], name="ledger_of_job"),
             models.Index(fields=["shop", "day", "id"], name="ledger_by_day"),
+            # A worker's hours of a day are summed before any more are added.
+            models.Index(fields=["shop", "worker", "day"], name="ledger_of_worker", condition=Q(worker__isnull=False)),
+            models.Index(fields=["shop", "supplier", "invoice"], name="ledger_of_invoice", condition=~Q(invoice="")),
         ]
+
+    @property
+    def quoted(self) -> bool:
+        """Whether it belongs to anything that the owner has agreed to; what has no job belongs to no quote either way."""
+        return self.job_id is None or self.line is not None or bool(self.component) or self.change_order_id is not None

@@ -1,0 +1,48 @@
+"""What may be logged on a job, what is it worth, and what does it come to?"""
+
+from quotes.calc.ledger.bounds import MOST_HOURS_A_DAY, BadDayError, TooManyHoursError, check_day, hours_faults
+from quotes.calc.ledger.fold import Entry, JobCosts, Sum, fold, payroll_hours
+from quotes.calc.ledger.places import (
+    NOWHERE,
+    CoveredWorkError,
+    JobPlaces,
+    Line,
+    Order,
+    Place,
+    UnknownPlaceError,
+    covering_order,
+    place_of,
+)
+from quotes.calc.ledger.said import (
+    CREDIT,
+    GOODS,
+    HOURS,
+    INVOICES,
+    ISSUED,
+    JOB,
+    KINDS,
+    MOST_QUANTITY,
+    OTHER_HOURS,
+    PACKS,
+    PURCHASE,
+    REASONS,
+    RETURNED,
+    STOCK,
+    SUBCONTRACT,
+    TIME,
+    USE,
+    USED,
+    EntryMemberError,
+    Said,
+    digest,
+    member_faults,
+)
+from quotes.calc.ledger.worth import NO_MARKUP, Worth, goods_worth, hours_worth, invoiced_worth
+
+__all__ = [
+    "CREDIT", "GOODS", "HOURS", "INVOICES", "ISSUED", "JOB", "KINDS", "MOST_HOURS_A_DAY", "MOST_QUANTITY", "NOWHERE",
+    "NO_MARKUP", "OTHER_HOURS", "PACKS", "PURCHASE", "REASONS", "RETURNED", "STOCK", "SUBCONTRACT", "TIME", "USE", "USED",
+    "BadDayError", "CoveredWorkError", "Entry", "EntryMemberError", "JobCosts", "JobPlaces", "Line", "Order", "Place",
+    "Said", "Sum", "TooManyHoursError", "UnknownPlaceError", "Worth", "check_day", "covering_order", "digest", "fold",
+    "goods_worth", "hours_faults", "hours_worth", "invoiced_worth", "member_faults", "payroll_hours", "place_of",
+]  # fmt: skip

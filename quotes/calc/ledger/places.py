@@ -1,0 +1,176 @@
+"""To what does an entry belong: a line of the job, a hidden component, an accepted change order, or nothing that was quoted?
+
+Work that a waiting change order covers is not logged on it: nobody may bill what the owner has not agreed to yet.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from costbase.calc.errors import CalculationError
+from quotes.calc.ledger.said import GOODS, TIME, Said
+
+
+class UnknownPlaceError(CalculationError):
+    """A line, assembly, component or change order that the job has not."""
+
+    code = "unknown_place"
+
+
+class CoveredWorkError(CalculationError):
+    """Work that waits for the owner's answer to a change order."""
+
+    code = "covered_work"
+
+
+class Line(NamedTuple):
+    """An agreed line; `works` are the assemblies that it is for (its own, or those that need the material)."""
+
+    position: int
+    kind: str
+    slug: str
+    trade: str
+    phase: str
+    works: tuple[str, ...]
+
+
+class Order(NamedTuple):
+    """A change order: its number in the job, its id, its state, and the slugs that it covers while it waits."""
+
+    number: int
+    id: int
+    state: str
+    covers: tuple[str, ...]
+    title: str
+
+
+@dataclass(frozen=True, slots=True)
+class JobPlaces:
+    """Where entries of one job may belong."""
+
+    number: str
+    lines: Mapping[int, Line]
+    components: frozenset[str]
+    orders: Mapping[int, Order]
+
+
+class Place(NamedTuple):
+    """Where an entry belongs; all empty: to nothing that was quoted."""
+
+    line: int | None = None
+    assembly: str = ""
+    component: str = ""
+    change_order: int | None = None  # the order's id
+    phase: str = ""
+
+    @property
+    def quoted(self) -> bool:
+        """Whether it belongs to anything that the owner has agreed to."""
+        return self.line is not None or bool(self.component) or self.change_order is not None
+
+
+NOWHERE = Place()
+
+
+def place_of(said: Said, trade: str, places: JobPlaces) -> Place:
+    """Where an entry of a job belongs.
+
+    An assembly stands on its labour line of the entry's trade, else on its first labour line. A material that names no place
+    stands on the job's line of that material.
+
+    Args:
+        said: the entry.
+        trade: of a time entry, the worker's where none was said.
+        places: of its job.
+
+    Raises:
+        UnknownPlaceError: the job has no such line, assembly, component or accepted change order.
+        CoveredWorkError: a change order that waits covers the work.
+
+    Source: common practice, none published.
+    """
+    place = _found(said, trade, places)
+    if said.kind == TIME or said.kind in GOODS:
+        _must_not_be_covered(place, places)
+    return place._replace(phase=said.phase or place.phase)
+
+
+def _found(said: Said, trade: str, places: JobPlaces) -> Place:
+    if said.line is not None:
+        return _on_line(said.line, places)
+    if said.assembly:
+        return _on_assembly(said.assembly, trade, places)
+    if said.component:
+        if said.component not in places.components:
+            raise _unknown("component", said.component, places, sorted(places.components))
+        return Place(component=said.component)
+    if said.change_order is not None:
+        return _on_order(said.change_order, places)
+    if said.material:
+        lines = [line for line in places.lines.values() if line.kind == "material" and line.slug == said.material]
+        return Place(line=lines[0].position, phase=lines[0].phase) if lines else NOWHERE
+    return NOWHERE
+
+
+def _on_line(position: int, places: JobPlaces) -> Place:
+    line = places.lines.get(position)
+    if line is None:
+        words = f"{places.number} has no line {position}; expected 1 to {max(places.lines, default=0)}"
+        raise UnknownPlaceError(words, field="line", value=position)
+    return Place(line=position, assembly=line.slug if line.kind == "labour" else "", phase=line.phase)
+
+
+def _on_assembly(slug: str, trade: str, places: JobPlaces) -> Place:
+    lines = [line for line in places.lines.values() if line.kind == "labour" and line.slug == slug]
+    if not lines:
+        raise _unknown("assembly", slug, places, sorted({line.slug for line in places.lines.values() if line.kind == "labour"}))
+    line = next((line for line in lines if line.trade == trade), lines[0])
+    return Place(line=line.position, assembly=slug, phase=line.phase)
+
+
+def _on_order(number: int, places: JobPlaces) -> Place:
+    order = places.orders.get(number)
+    if order is None:
+        raise UnknownPlaceError(f"{places.number} has no change order {number}", field="change_order", value=number)
+    if order.state == "waiting":
+        raise CoveredWorkError(_waits(order, f"the work of change order {number}"), field="change_order", value=number)
+    if order.state != "accepted":
+        words = f"change order {number} of {places.number} is {order.state}; expected one that was accepted"
+        raise UnknownPlaceError(words, field="change_order", value=number)
+    return Place(change_order=order.id)
+
+
+def _must_not_be_covered(place: Place, places: JobPlaces) -> None:
+    if place.component:
+        works: tuple[str, ...] = (place.component,)
+    elif place.line is not None:
+        works = places.lines[place.line].works
+    else:
+        return
+    # Goods of several assemblies are still used for those that nothing waits for.
+    covering = [covering_order(slug, places.orders.values()) for slug in works]
+    waiting = [order for order in covering if order is not None]
+    if works and len(waiting) == len(works):
+        field = "component" if place.component else "line"
+        raise CoveredWorkError(_waits(waiting[0], f"work on '{works[0]}'"), field=field, value=works[0])
+
+
+def covering_order(slug: str, orders: Iterable[Order]) -> Order | None:
+    """The first change order that waits and covers this assembly or component; None where nothing does.
+
+    Source: common practice, none published.
+    """
+    return next((order for order in orders if order.state == "waiting" and slug in order.covers), None)
+
+
+def _waits(order: Order, work: str) -> str:
+    return (
+        f"{work} waits for the owner's answer to change order {order.number}, '{order.title}', and is not billable before; "
+        "log it when the order is accepted, or without a place as work that nobody quoted"
+    )
+
+
+def _unknown(what: str, slug: str, places: JobPlaces, known: Iterable[str]) -> UnknownPlaceError:
+    named = ", ".join(known) or "none"
+    words = f"{places.number} has no {what} '{slug}'; leave it out for work that nobody quoted, or name one of {named}"
+    return UnknownPlaceError(words, field=what, value=slug)
