@@ -1,11 +1,12 @@
 """What does a quote read from the tables, as frozen values?
 
-The sample points once per process, the severity rules once per edition, a stored cost base once per row, and the shop's record
-on such work. The coach and its survey come with the request (`actions/quote_inputs.py`), the editions in force from
-`costbase/snapshot.py`.
+The sample points and the templates of overrun once per process, the severity rules once per edition, a stored cost base once
+per row, and the shop's record on such work. The coach and its survey come with the request (`actions/quote_inputs.py`), the
+editions in force from `costbase/snapshot.py`.
 """
 
-from collections.abc import Iterable
+import tomllib
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from pathlib import Path
 
@@ -16,17 +17,26 @@ from costbase.calc.cost_base import CostBase, SeverityContents
 from costbase.calc.errors import CalculationError
 from costbase.calc.same import Same
 from costbase.snapshot import unreadable
+from quotes.calc.consent import OverrunTemplate, shipped_templates
 from quotes.calc.contingency import NO_HISTORY, CostFactors, SamplePoints, shipped_points
 from quotes.calc.severity import SeverityRules
 from quotes.models import FrozenCostBase, Job, Quote
 
 POINTS = Path(__file__).with_name("points.npy")
+OVERRUN_TEMPLATES = Path(__file__).with_name("overrun_templates.toml")
 
 
 @lru_cache(maxsize=1)
 def points() -> SamplePoints:
     """The fixed sample points that ship with the project, read once per process and checked against their checksum."""
     return shipped_points(np.load(POINTS))
+
+
+@lru_cache(maxsize=1)
+def overrun_templates() -> Mapping[str, OverrunTemplate]:
+    """The templates that ship with the project by slug, read once per process and checked against their checksum."""
+    text = OVERRUN_TEMPLATES.read_bytes()
+    return shipped_templates(text, tomllib.loads(text.decode()))
 
 
 def cost_factors() -> CostFactors:

@@ -254,8 +254,14 @@ _CHANGE_ORDERS = {
     "bad_work": (422, "Work of a change order is unknown to the job, or comes to nothing."),
     "no_tax_class": (500, "The stored cost base of a job lacks a material of one of its lines; a fault of the service."),
 }
+_POLICIES = {
+    "unknown_overrun_template": (422, "No template of overrun with that slug ships with the service."),
+    "policy_back_dated": (422, "A policy of overrun holds from today on at the earliest."),
+    "template_currency": (422, "The amounts of a template of overrun are in another currency than the shop's."),
+}
 # Faults of ours that no input should reach. A client sees internal_error.
 _OURS = {
+    "bad_overrun_template": (500, "The templates of overrun that ship with the service, or one that was adopted, are damaged."),
     "bad_sample_points": (500, "The sample points that ship with the service are damaged."),
     "not_decimal": (500, "A number of another kind than Decimal reached the arithmetic of money."),
 }
@@ -275,6 +281,7 @@ _GROUPS = (
     _EDITIONS,
     _HIDDEN_WORK,
     _CHANGE_ORDERS,
+    _POLICIES,
     _OURS,
 )
 CODES: dict[str, ErrorCode] = {
