@@ -4,6 +4,7 @@ from api.rest import links, owner
 from quotes.actions import accepting, issuing, priced
 from tests.rest.office import Office, office
 from tests.rest.quoting import Clock, Quoting
+from tests.scenarios.small_shop import SmallShop
 
 
 @pytest.fixture
@@ -31,3 +32,9 @@ def clock(monkeypatch: pytest.MonkeyPatch) -> Clock:
 def quoting(here: Office, clock: Clock) -> Quoting:
     """The shop that a test is about, ready to quote on 2 March 2026."""
     return Quoting(here)
+
+
+@pytest.fixture
+def small(here: Office, clock: Clock) -> SmallShop:
+    """The shop that a test is about, ready to quote the small roof of DEVELOPERS.md section 1 on 2 March 2026."""
+    return SmallShop(here)
