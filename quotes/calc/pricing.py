@@ -200,7 +200,7 @@ def visible_work(labour: tuple[LabourLine, ...], materials: tuple[MaterialLine, 
     goods: tuple[MaterialLine | FreightLine, ...] = (*materials, *freight)
     labour_total = _sum(line.amount for line in labour)
     material_total = _sum(line.amount for line in goods)
-    shop = _shop_lines(labour_total, material_total, cost_base.rule, cost_base.currency)
+    shop = shop_lines(labour_total, material_total, cost_base.rule, cost_base.currency)
     return Visible(
         labour=labour,
         materials=materials,
@@ -213,9 +213,19 @@ def visible_work(labour: tuple[LabourLine, ...], materials: tuple[MaterialLine, 
     )
 
 
-def _shop_lines(
+def shop_lines(
     labour_total: Decimal, material_total: Decimal, rule: PricingRule, currency: Currency
 ) -> tuple[ShopLine, ShopLine, ShopLine]:
+    """Shop supplies, overhead and what is missing to the minimum charge, each rounded, 0 where it comes to nothing.
+
+    Args:
+        labour_total: rounded lines of labour, added.
+        material_total: rounded lines of materials and their freight, added.
+        rule: its shares, cap and minimum.
+        currency: of all amounts.
+
+    Source: common practice, none published; the order is this service's own.
+    """
     supplies = share_of(labour_total, rule.supplies_share, currency)
     if rule.supplies_cap is not None:
         supplies = min(supplies, amount(rule.supplies_cap, currency))

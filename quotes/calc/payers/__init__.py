@@ -1,7 +1,7 @@
 """Who pays for which line?
 
 `parties` (payers, causes, rules), `figures` (what is read of a quote), `shares` (whose is each line and hidden component),
-`split` (what each payer pays, and at most), `explained` (why).
+`split` (what each payer pays, and at most), `whose` (the same rules while the work goes on), `explained` (why).
 """
 
 from quotes.calc.payers.explained import TOTALS, NoSuchPayerError, PayerStep, PayerWhy, why_payer
@@ -20,7 +20,8 @@ from quotes.calc.payers.parties import (
     with_owner,
 )
 from quotes.calc.payers.shares import ChargePart, HiddenShare
-from quotes.calc.payers.split import Due, Share, Split, split_quote
+from quotes.calc.payers.split import Due, Share, Split, by_weights, dues, split_quote
+from quotes.calc.payers.whose import Whose, whose
 
 __all__ = [
     "CAUSES",
@@ -45,9 +46,13 @@ __all__ = [
     "Rule",
     "Share",
     "Split",
+    "Whose",
+    "by_weights",
     "check_parties",
+    "dues",
     "section_portions",
     "split_quote",
+    "whose",
     "why_payer",
     "with_owner",
 ]

@@ -89,14 +89,14 @@ def split_quote(figures: Figures, payers: Sequence[Payer], rules: Sequence[Rule]
     charges = charge_parts(figures, assigner)
     hidden = hidden_shares(figures, assigner)
     nets = [_sum(part.amount for part in charges if part.payer == payer.label) for payer in parties]
-    records = _by_weights(figures.record, nets, figures.currency)
+    records = by_weights(figures.record, nets, figures.currency)
     contingencies = _contingencies(figures, parties, hidden, nets)
     taxed = _taxed(figures, parties, charges)
-    base = _dues(figures, parties, nets, _base_taxes(figures, taxed, nets), figures.base_rounding)
+    base = dues(parties, nets, _base_taxes(figures, taxed, nets), figures.base_rounding)
     limits = [_sum(amounts) for amounts in zip(nets, records, contingencies, strict=True)]
     rest = [max(Decimal(0), record + pot) for record, pot in zip(records, contingencies, strict=True)]
     limit_taxes = _limit_taxes(figures, _taxed_in_limit(figures, parties, charges, taxed), rest, limits)
-    limit = _dues(figures, parties, limits, limit_taxes, figures.limit_rounding)
+    limit = dues(parties, limits, limit_taxes, figures.limit_rounding)
     shares = tuple(
         Share(
             payer=payer,
@@ -117,7 +117,7 @@ def _contingencies(
 ) -> list[Decimal]:
     """Each payer's part of the contingency; what no component takes follows the visible work."""
     taken = [_sum(share.contingency for share in hidden if share.payer == payer.label) for payer in parties]
-    left = _by_weights(figures.contingency - _sum(taken), nets, figures.currency)
+    left = by_weights(figures.contingency - _sum(taken), nets, figures.currency)
     return [own + more for own, more in zip(taken, left, strict=True)]
 
 
@@ -157,7 +157,7 @@ def _limit_taxes(
     base = figures.limit_taxes[0].base
     more, whole = base - _sum(taxed), _sum(rest) or Decimal(1)
     weights = [max(Decimal(0), own * whole + more * part) for own, part in zip(taxed, rest, strict=True)]
-    bases = _by_weights(base, weights, figures.currency, otherwise=limits)
+    bases = by_weights(base, weights, figures.currency, otherwise=limits)
     return _taxes(figures.limit_taxes, bases, limits, figures.currency)
 
 
@@ -167,21 +167,24 @@ def _taxes(
     """Every tax of the quote split by the taxed bases, for each payer in turn."""
     columns = []
     for tax in taxes:
-        amounts = _by_weights(tax.amount, bases, currency, otherwise=otherwise)
+        amounts = by_weights(tax.amount, bases, currency, otherwise=otherwise)
         columns.append([Tax(tax.name, tax.rate, own, amount) for own, amount in zip(bases, amounts, strict=True)])
     return [tuple(column[at] for column in columns) for at in range(len(bases))]
 
 
-def _dues(
-    figures: Figures,
-    parties: Sequence[Payer],
-    nets: Sequence[Decimal],
-    taxes: Sequence[tuple[Tax, ...]],
-    rounding: Decimal,
-) -> list[Due]:
-    """Moves the deductibles to the owner, who is first, and then gives the rounding to whoever can bear it, the owner first."""
+def dues(parties: Sequence[Payer], nets: Sequence[Decimal], taxes: Sequence[tuple[Tax, ...]], rounding: Decimal) -> list[Due]:
+    """What each payer comes to: deductibles moved to the owner, then the rounding to whoever can bear it, the owner first.
+
+    Args:
+        parties: the owner first.
+        nets: each one's part before tax.
+        taxes: each one's taxes.
+        rounding: of the whole, signed.
+
+    Source: common practice, none published; the order (lines, tax, deductible, rounding) is this service's own.
+    """
     gross = [net + _sum(tax.amount for tax in own) for net, own in zip(nets, taxes, strict=True)]
-    moved = [-min(payer.deductible, amount) for payer, amount in zip(parties, gross, strict=True)]
+    moved = [-min(payer.deductible, max(Decimal(0), amount)) for payer, amount in zip(parties, gross, strict=True)]
     moved[0] -= _sum(moved)
     before = [amount + moves for amount, moves in zip(gross, moved, strict=True)]
     roundings = _borne(rounding, before)
@@ -195,16 +198,23 @@ def _borne(rounding: Decimal, totals: Sequence[Decimal]) -> list[Decimal]:
     """The owner's rounding: his, but where it lowers the total by more than he pays at all, then the next one's."""
     borne = []
     for total in totals:
-        part = rounding if rounding >= 0 else max(rounding, -total)
+        part = rounding if rounding >= 0 else max(rounding, min(Decimal(0), -total))
         borne.append(part)
         rounding -= part
     return borne
 
 
-def _by_weights(
+def by_weights(
     total: Decimal, weights: Sequence[Decimal], currency: Currency, otherwise: Sequence[Decimal] = ()
 ) -> list[Decimal]:
-    """A total by weights, by other weights where those are all 0, and the owner's where those are too."""
+    """A total by weights, by other weights where those are all 0, and the owner's, who is first, where those are too.
+
+    Args:
+        total: rounded to the currency; the parts add up to it (largest remainder).
+        weights: one for each payer, none negative.
+        currency: of the total.
+        otherwise: further weights.
+    """
     for parts in (weights, otherwise):
         if any(parts):
             return list(largest_remainder(total, parts, currency))
