@@ -208,6 +208,12 @@ _FLEETS = {
     "bad_lot": (422, "Hidden work can be summed over one to fifty coaches."),
     "bad_learning": (422, "A learning rate lies outside of 0.6 to 1, or the number of a unit below 1."),
 }
+_BILLS = {
+    "bill_passes_authorised": (409, "The bill would be more than was authorised; both amounts are told."),
+    "bad_bill_item": (422, "Something that should be billed does not add up or is there twice; the detail says what."),
+    "bad_stage": (422, "A stage names a phase that the job has not, or a share that is none."),
+    "bad_credit": (422, "A credit note takes back what was not billed, or more than that."),
+}
 _EDITIONS = {
     "bad_contents": (422, "A field of an edition's contents is not as expected."),
     "bad_template": (422, "Something in an edition does not fit the others."),

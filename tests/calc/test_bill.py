@@ -1,5 +1,6 @@
 """The bill of the small roof of DEVELOPERS.md section 1, worked by hand there and here."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -16,9 +17,11 @@ from quotes.calc.bill import (
     credit_items,
     goodwill_items,
     left_to_credit,
+    tax_apart,
     whole,
 )
 from quotes.calc.payers import Payer, PayerError, Rule
+from quotes.calc.tax import Tax
 from tests.calc.bill_cases import FRAME, PATCH, USD, amount, items, roof, terms
 
 ALL_DONE = {"strip": Decimal(1), "skin": Decimal(1), "seal": Decimal(1), "brace": Decimal(1)}
@@ -51,6 +54,13 @@ def test_counted_work_that_was_not_needed_is_billed_less() -> None:
 def test_no_more_is_billed_than_was_authorised() -> None:
     with pytest.raises(BillPassesAuthorisedError, match=r"4248\.00 with tax, and 3929\.00 is authorised"):
         billed(items(roof()), terms("3929.00"))
+
+
+def test_a_coach_of_a_fleet_keeps_its_share_of_the_lot_s_tax() -> None:
+    # Signed 288.06 where 8.25 % of 3,491.79 alone is 288.07: every tax of the job is the cent less, and none where none is due.
+    signed = tax_apart((Tax("Sales tax", Decimal("0.0825"), amount("3491.79"), amount("288.06")),), terms())
+    assert billed(items(roof()), replace(terms(), tax_apart=signed)).tax == amount("323.74")
+    assert billed((), replace(terms(), tax_apart=signed)).tax == 0
 
 
 def test_what_a_policy_lets_be_carried_is_billed() -> None:

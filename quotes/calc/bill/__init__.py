@@ -35,7 +35,7 @@ from quotes.calc.bill.sources import (
     line_key,
 )
 from quotes.calc.bill.stages import StageError, at_stage, phases_of
-from quotes.calc.bill.totals import Billed, BillPassesAuthorisedError, Terms, billed
+from quotes.calc.bill.totals import Billed, BillPassesAuthorisedError, Terms, billed, tax_apart
 
 __all__ = [
     "AGREED",
@@ -74,5 +74,6 @@ __all__ = [
     "phases_of",
     "shared",
     "taken_back",
+    "tax_apart",
     "whole",
 ]

@@ -5,13 +5,13 @@ payers: tax by what is taxed of each one's part, deductibles to the owner, the r
 remainder, so that their bills add up to the job's to the last coin.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
 from costbase.calc.cost_base import PricingRule
 from costbase.calc.errors import CalculationError
-from costbase.calc.money import Currency, to_step
+from costbase.calc.money import Currency, share_of, to_step
 from quotes.calc.bill.items import Item, check_items, net
 from quotes.calc.payers import Due, Payer, by_weights, dues, with_owner
 from quotes.calc.tax import LABOUR, PARTS, Tax, rule_taxes, sum_by_class, taxable, taxes_labour
@@ -28,13 +28,15 @@ class Terms:
     """Under which rule a job is billed, and up to what.
 
     `authorised_with_tax` is what the last consent says; `carried_with_tax` what an adopted policy lets be carried beyond it
-    without a new one, 0 where none was adopted. Both in the currency.
+    without a new one, 0 where none was adopted. Both in the currency. `tax_apart` is, by name of a tax, by what the tax that
+    was agreed differs from the tax of the agreed lines alone: a coach of a fleet has its share of the tax of the lot.
     """
 
     rule: PricingRule
     currency: Currency
     authorised_with_tax: Decimal
     carried_with_tax: Decimal = Decimal(0)
+    tax_apart: Mapping[str, Decimal] = field(default_factory=dict)
 
     @property
     def most(self) -> Decimal:
@@ -104,9 +106,22 @@ def billed(items: Sequence[Item], terms: Terms, payers: Sequence[Payer] = ()) ->
 def with_tax(items: Sequence[Item], terms: Terms) -> tuple[dict[str, Decimal], tuple[Tax, ...], Decimal]:
     """The items by tax class, the taxes on them, and the total to the owner's step."""
     by_class = sum_by_class((item.tax_class, item.amount) for item in items)
-    taxes = rule_taxes(taxable(by_class, terms.rule.tax_mode), terms.rule, terms.currency)
+    worked = rule_taxes(taxable(by_class, terms.rule.tax_mode), terms.rule, terms.currency)
+    taxes = tuple(
+        replace(tax, amount=max(Decimal(0), tax.amount + terms.tax_apart.get(tax.name, Decimal(0)))) for tax in worked
+    )
     gross = net(items) + sum((tax.amount for tax in taxes), Decimal(0))
     return by_class, taxes, to_step(gross, terms.rule.total_step, terms.currency)
+
+
+def tax_apart(agreed: Sequence[Tax], terms: Terms) -> dict[str, Decimal]:
+    """By what each agreed tax differs from its rate on its base; 0 but for a coach of a fleet.
+
+    Args:
+        agreed: the taxes of the visible work as they were signed.
+        terms: of the job.
+    """
+    return {tax.name: tax.amount - share_of(tax.base, tax.rate, terms.currency) for tax in agreed}
 
 
 def _taxes(
