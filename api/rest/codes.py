@@ -283,6 +283,7 @@ _GROUPS = (
     _QUOTES,
     _JOBS,
     _LEDGER,
+    _BILLS,
     _FLEETS,
     _EDITIONS,
     _HIDDEN_WORK,
@@ -292,21 +293,4 @@ _GROUPS = (
 )
 CODES: dict[str, ErrorCode] = {
     code: ErrorCode(status, meaning) for group in _GROUPS for code, (status, meaning) in group.items()
-    code: ErrorCode(status, meaning)
-    for group in (
-        _REQUEST,
-        _WRITES,
-        _SHAPE,
-        _UNITS,
-        _ROOF,
-        _SURVEY,
-        _QUOTES,
-        _FLEETS,
-        _BILLS,
-        _EDITIONS,
-        _HIDDEN_WORK,
-        _CHANGE_ORDERS,
-        _OURS,
-    )
-    for code, (status, meaning) in group.items()
 }
