@@ -1,6 +1,7 @@
 """The tables of quotes. Applications further out import them from here."""
 
 from quotes.models.change_order import ChangeOrder, ChangeOrderLine, ChangeOrderPacks, ChangeOrderWay
+from quotes.models.closed import ClosedComponent, ClosedJob
 from quotes.models.coach import Coach
 from quotes.models.consent import Consent, ConsentGiver, OverrunPolicy, ShownDocument, Withdrawal
 from quotes.models.customer import Customer
@@ -11,6 +12,7 @@ from quotes.models.job import Job, JobComponent, JobCounter, JobLine
 from quotes.models.ledger import LedgerEntry, Worker
 from quotes.models.payer import PayerRule, QuotePayer
 from quotes.models.quote import FrozenCostBase, Quote, QuoteComponent, QuoteCounter, QuoteLine
+from quotes.models.review import Review
 from quotes.models.second_estimate import EstimateDecision, SecondEstimate, SecondEstimateLine
 from quotes.models.survey import Survey
 from quotes.models.trial import TriedQuote
@@ -20,6 +22,8 @@ __all__ = [
     "ChangeOrderLine",
     "ChangeOrderPacks",
     "ChangeOrderWay",
+    "ClosedComponent",
+    "ClosedJob",
     "Coach",
     "Consent",
     "ConsentGiver",
@@ -44,6 +48,7 @@ __all__ = [
     "QuoteCounter",
     "QuoteLine",
     "QuotePayer",
+    "Review",
     "SecondEstimate",
     "SecondEstimateLine",
     "ShownDocument",

@@ -40,6 +40,10 @@ D = Decimal
 USD = currency("USD")
 
 
+def amounts_of(*numbers: int | str) -> tuple[Decimal, ...]:
+    return tuple(map(D, numbers))
+
+
 def grade(trade: str, rate: str, standard: str, actual: str, cost: str) -> Grade:
     return Grade(trade, D(rate), D(standard), D(standard) * D(rate), D(actual), D(cost))
 
@@ -60,7 +64,7 @@ def test_labour_of_one_unit_as_published() -> None:
 def test_labour_of_a_period_as_published() -> None:
     # 16,000 h for $565,600 against 16,500 h at $35: rate 5,600 unfavourable, time 17,500 favourable, in all -11,900.
     found = labour_variances([grade("all", "35", "16500", "16000", "565600")], USD)
-    assert (found.rate.amount, found.efficiency) == (5600, -17500)
+    assert (found.rate.amount, found.efficiency) == amounts_of(5600, -17500)
     assert found.rate.amount + found.efficiency == -11900
 
 
@@ -73,7 +77,7 @@ def test_goods_of_one_unit_as_published() -> None:
 def test_goods_of_a_period_as_published() -> None:
     # 89,000 oz for $74,760 against 88,000 oz at $.85 = $74,800: price 890 favourable, quantity 850 unfavourable.
     found = goods_variances([Goods("one", "oz", D("0.85"), D(88000), D(74800), D(89000), D(74760))], USD)
-    assert (found.price.amount, found.usage.amount) == (-890, 850)
+    assert (found.price.amount, found.usage.amount) == amounts_of(-890, 850)
 
 
 # Two trades by hand.
@@ -86,17 +90,17 @@ def test_efficiency_splits_into_mix_and_yield() -> None:
     found = labour_variances([grade("tech", "40", "6", "5", "210"), grade("helper", "20", "4", "7", "140")], USD)
     assert [step.amount for step in found.mix.steps] == [-88, 44]
     assert [step.amount for step in found.yield_.steps] == [48, 16]
-    assert (found.rate.amount, found.mix.amount, found.yield_.amount, found.efficiency) == (10, -44, 64, 20)
+    assert (found.rate.amount, found.mix.amount, found.yield_.amount, found.efficiency) == amounts_of(10, -44, 64, 20)
 
 
 def test_hours_that_no_standard_asks_for_are_all_yield() -> None:
     found = labour_variances([grade("tech", "40", "0", "2", "80")], USD)
-    assert (found.rate.amount, found.mix.amount, found.yield_.amount) == (0, 0, 80)
+    assert (found.rate.amount, found.mix.amount, found.yield_.amount) == amounts_of(0, 0, 80)
 
 
 def test_goods_that_nobody_priced_are_all_usage() -> None:
     found = goods_variances([Goods("tarp", "each", None, D(0), D(0), D(1), D("31.90"))], USD)
-    assert (found.price.amount, found.usage.amount) == (0, D("31.90"))
+    assert (found.price.amount, found.usage.amount) == amounts_of(0, "31.90")
 
 
 # One job by hand. Visible work sold at 5,000 costs 3,000; expected hidden work 400, at cost 240. So the plan is a cost of 3,240
@@ -117,6 +121,7 @@ JOB = ShopFigures(
     goods=(Goods("board", "sheet", D(130), D(11), D(1430), D(10), D(1350)),),
     subcontract_planned=D(0),
     subcontract_actual=D(75),
+    returns_cost=D(0),
     # 2,460 + 1,350 + 75 and 15 of freight; the standard without labour and goods is 3,640 - 2,200 - 1,430 = 10: the rest is 5.
     actual_cost=D(3900),
     # 5,000 - 90 + 600 + 300 + 250
@@ -130,18 +135,23 @@ def test_a_job_by_hand_goes_from_planned_cost_to_actual_cost() -> None:
     assert {cause.slug: cause.amount for cause in causes} == {
         "owner_changes": 150, "hidden_within": 120, "hidden_beyond": 180, "counted": -50, "other_changes": 0, "not_done": 0,
         "labour_rate": 60, "labour_mix": 0, "labour_yield": 200, "material_price": 50, "material_usage": -130,
-        "subcontract": 75, "other": 5,
+        "subcontract": 75, "warranty": 0, "other": 5,
     }  # fmt: skip
     assert added(cause.amount for cause in causes) == 660  # 3,900 - 3,240
 
 
+def test_a_return_under_warranty_costs_the_job_that_it_comes_from() -> None:
+    causes = {cause.slug: cause.amount for cause in cost_causes(replace(JOB, returns_cost=D(120), actual_cost=D(4020)), USD)}
+    assert (causes["warranty"], causes["other"]) == amounts_of(120, 5)
+
+
 def test_a_job_by_hand_goes_from_planned_margin_to_margin() -> None:
     found = margin_bridge(JOB, USD)
-    assert (found.start, found.end) == (2160, 2160)  # 6,060 - 3,900: the wishes and the rot paid for the hours
+    assert (found.start, found.end) == amounts_of(2160, 2160)  # 6,060 - 3,900: the wishes and the rot paid for the hours
     assert {cause.slug: cause.amount for cause in found.causes} == {
         "owner_changes": 100, "hidden_within": 80, "hidden_beyond": 120, "counted": -40, "other_changes": 0, "not_done": 0,
         "revenue": 0, "labour_rate": -60, "labour_mix": 0, "labour_yield": -200, "material_price": -50, "material_usage": 130,
-        "subcontract": -75, "other": -5,
+        "subcontract": -75, "warranty": 0, "other": -5,
     }  # fmt: skip
 
 
@@ -163,7 +173,7 @@ BILL = OwnerFigures(
 
 def test_a_bill_by_hand_comes_from_what_was_signed() -> None:
     found = owner_bridge(BILL)
-    assert (found.start, found.end) == (5000, 6560)
+    assert (found.start, found.end) == amounts_of(5000, 6560)
     # Of the deck 300 were expected and 150 more drawn; of the core nothing was expected; the edge stayed below what was.
     assert [(cause.slug, cause.amount) for cause in found.causes] == [
         ("counted_less", -90), ("within_allowance", 360), ("within_set_aside", 240), ("beyond_pot", 300), ("owner_wish", 250),
@@ -176,7 +186,7 @@ def test_a_bill_by_hand_comes_from_what_was_signed() -> None:
 def test_a_bill_that_was_cut_says_by_how_much() -> None:
     found = owner_bridge(replace(BILL, billed=D(6000), tax=D(495), rounding=D(0), billed_with_tax=D(6495)))
     assert [(cause.slug, cause.amount) for cause in found.causes if cause.slug == "cut_to_authorised"] == [
-        ("cut_to_authorised", -60)
+        ("cut_to_authorised", D(-60))
     ]
 
 
@@ -254,7 +264,7 @@ goods = st.builds(Goods, st.just("board"), st.just("sheet"), st.none() | rates, 
 works = st.builds(Sides, amounts, amounts)
 shops = st.builds(
     ShopFigures, works, works, works, works, works, works, works, works, st.lists(grades, max_size=5).map(tuple),
-    st.lists(goods, max_size=5).map(tuple), amounts, amounts, amounts, amounts,
+    st.lists(goods, max_size=5).map(tuple), amounts, amounts, amounts, amounts, amounts,
 )  # fmt: skip
 
 

@@ -26,8 +26,7 @@ LABOUR_RATE, LABOUR_MIX, LABOUR_YIELD = "labour_rate", "labour_mix", "labour_yie
 class Grade:
     """The hours of one trade. `standard_hours` and `standard_cost` are for the work that was actually required.
 
-    `standard_cost` is the sum of rounded lines, which may be a cent off hours x rate. `rate` is the standard cost of an hour;
-    hours have 4 decimals at most.
+    `rate` is the standard cost of an hour; hours have 4 decimals at most.
     """
 
     trade: str

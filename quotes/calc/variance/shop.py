@@ -19,7 +19,7 @@ from quotes.calc.variance.steps import Bridge, Cause, Step, added, bridge
 
 OWNER_CHANGES, HIDDEN_WITHIN, HIDDEN_BEYOND = "owner_changes", "hidden_within", "hidden_beyond"
 COUNTED, OTHER_CHANGES, NOT_DONE = "counted", "other_changes", "not_done"
-SUBCONTRACT, OTHER, REVENUE = "subcontract", "other", "revenue"
+SUBCONTRACT, WARRANTY, OTHER, REVENUE = "subcontract", "warranty", "other", "revenue"
 
 CAUSES = {
     OWNER_CHANGES: "what the owner wished",
@@ -34,6 +34,7 @@ CAUSES = {
     MATERIAL_PRICE: "dearer goods",
     MATERIAL_USAGE: "more goods than the work needs",
     SUBCONTRACT: "subcontractors",
+    WARRANTY: "returns under warranty",
     OTHER: "the rest: freight, credits and roundings of lines",
 }
 """Every cause of a difference from planned cost, in the order of the bridge, with what it means."""
@@ -72,6 +73,7 @@ class ShopFigures:
     goods: tuple[Goods, ...]
     subcontract_planned: Decimal
     subcontract_actual: Decimal
+    returns_cost: Decimal
     actual_cost: Decimal
     billed: Decimal
 
@@ -177,6 +179,7 @@ def _work(figures: ShopFigures, currency: Currency) -> Sequence[Cause]:
     goods = goods_variances(figures.goods, currency)
     words = "subcontractors as planned, and as they came"
     subcontract = Step(words, figures.subcontract_planned, figures.subcontract_actual)
+    returns = Step("what jobs that came back have cost", Decimal(0), figures.returns_cost)
     return (
         labour.rate,
         labour.mix,
@@ -184,4 +187,5 @@ def _work(figures: ShopFigures, currency: Currency) -> Sequence[Cause]:
         goods.price,
         goods.usage,
         Cause(SUBCONTRACT, CAUSES[SUBCONTRACT], (subcontract,)),
+        Cause(WARRANTY, CAUSES[WARRANTY], (returns,)),
     )
