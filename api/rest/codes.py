@@ -189,6 +189,17 @@ _QUOTES = {
 }
 _JOBS = {
     "reason_missing": (422, "A job is cancelled or stopped with a reason."),
+    "no_agreed_price": (422, "No unit price was agreed for the component; it is a change order."),
+    "bad_found_extent": (422, "An extent above 0 was expected."),
+    "more_than_exposed": (409, "The extent passes what the agreed scope exposes; `left` and `wanted` say it."),
+    "pot_passed": (409, "The draw passes what is left of the pot; `left` and `wanted` say it. It is a change order."),
+    "counted_elsewhere": (422, "The note names counted work that does not put the component right."),
+    "unknown_opening": (422, "The job has no such opening entry."),
+    "corrected_before": (409, "It was corrected before, or is a correction."),
+    "not_counted": (422, "The job has no such counted work."),
+    "counted_beyond": (409, "More was done than quoted; `excess` of `components` is a found note, or else a change order."),
+    "counted_noted": (409, "Found notes drew more of the counted work than is settled now; correct them first."),
+    "bad_hash": (422, "A SHA-256 of 64 hexadecimal digits was expected."),
     "hours_logged": (409, "Billable hours were logged on the job, so it is not cancelled any more."),
 }
 _LEDGER = {

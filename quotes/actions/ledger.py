@@ -20,6 +20,7 @@ from quotes.actions.ledger_rows import Known, LedgerRow, row_of
 from quotes.actions.priced import shop_day
 from quotes.actions.quote_statement import names, recordset
 from quotes.actions.references import OtherShopError
+from quotes.actions.sent_twice import SaidOtherwiseError
 from quotes.calc.ledger import Said, digest, hours_faults, member_faults
 from quotes.models import Job, LedgerEntry, Worker
 from quotes.reports.job_places import places_of
@@ -44,12 +45,6 @@ SELECT %(shop)s, %(now)s, %(by)s, {names(_ENTRY, "entries.")} FROM {recordset(_E
 ON CONFLICT (shop_id, client_id) DO NOTHING
 RETURNING id, client_id
 """
-
-
-class SaidOtherwiseError(CalculationError):
-    """An id of the client's under which something else was logged."""
-
-    code = "said_otherwise"
 
 
 @dataclass(frozen=True, slots=True)

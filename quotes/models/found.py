@@ -1,6 +1,7 @@
 """What was found when the roof was open, and what did it take of the pot?
 
-All of it is only ever added to: a correction is a new row that names the one it corrects.
+All of it is only ever added to: a correction is a new row that names the one it corrects. A row that a tablet sent keeps a
+digest of what was sent, so that the same `client_id` with another body is told apart from a tablet that repeats itself.
 """
 
 from django.db import models
@@ -23,6 +24,7 @@ class OpeningEntry(ShopOwned):
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, db_constraint=False, db_index=False, related_name="+")
     client_id = models.UUIDField(null=True)
+    digest = models.CharField(max_length=64, blank=True, default="")
     day = models.DateField()
     marks = models.JSONField()
     measured = models.JSONField()
@@ -54,6 +56,10 @@ class FoundNote(ShopOwned):
     job = models.ForeignKey(Job, on_delete=models.PROTECT, db_constraint=False, db_index=False, related_name="+")
     number = models.PositiveIntegerField()
     client_id = models.UUIDField(null=True)
+    digest = models.CharField(max_length=64, blank=True, default="")
+    opening = models.ForeignKey(
+        OpeningEntry, on_delete=models.PROTECT, null=True, db_constraint=False, db_index=False, related_name="+"
+    )
     component = models.CharField(max_length=63)
     construction = models.CharField(max_length=12)
     extent = models.DecimalField(max_digits=16, decimal_places=4)
@@ -96,6 +102,7 @@ class CountedSettlement(ShopOwned):
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, db_constraint=False, db_index=False, related_name="+")
     client_id = models.UUIDField(null=True)
+    digest = models.CharField(max_length=64, blank=True, default="")
     assembly = models.CharField(max_length=63)
     quoted = models.DecimalField(max_digits=16, decimal_places=4)
     done = models.DecimalField(max_digits=16, decimal_places=4)

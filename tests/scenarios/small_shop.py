@@ -1,5 +1,6 @@
 """A shop whose cost base is that of the small roof of DEVELOPERS.md section 1, reached over the API."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -23,7 +24,7 @@ def with_small_base(network: Network) -> None:
     """Puts the rates, prices and rules of the page in force, each under the slug by which quotes look it up."""
     with_severity_rules(network)
     base = small_roof.cost_base(small_roof.severity())
-    groups = {
+    groups: dict[str, Mapping[str, Edited]] = {
         "rate": base.trades, "material": base.materials, "price": base.prices, "assembly": base.assemblies,
         "condition": base.conditions, "component": base.components,
     }  # fmt: skip
