@@ -272,6 +272,8 @@ _CHANGE_ORDERS = {
     "no_tax_class": (500, "The stored cost base of a job lacks a material of one of its lines; a fault of the service."),
 }
 _POLICIES = {
+    "bad_promised_date": (422, "The day cannot be promised: it is over, or it is promised already."),
+    "date_proposal_state": (409, "The proposal of another promised day was answered, taken back or superseded."),
     "unknown_overrun_template": (422, "No template of overrun with that slug ships with the service."),
     "policy_back_dated": (422, "A policy of overrun holds from today on at the earliest."),
     "template_currency": (422, "The amounts of a template of overrun are in another currency than the shop's."),

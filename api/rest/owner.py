@@ -140,6 +140,7 @@ class OwnerAcceptance(_OwnerView):
         refusals=[
             *LINK_REFUSALS, "quote_state", "fleet_member", "offer_expired", "provisional_offer", "not_offered",
             "other_document", "other_amount", "no_such_payer", "already_consented", "bad_consent_time",
+            "date_proposal_state", "job_state",
         ],
     )  # fmt: skip
     def post(self, request: Request) -> Response:
@@ -160,8 +161,16 @@ class OwnerRefusal(_OwnerView):
         "Decline the document that a link is for",
         body=OwnerRefusalInput,
         answers={201: OwnerAnsweredShape},
-        refusals=[*LINK_REFUSALS, "quote_state", "fleet_member", "offer_expired", "no_such_payer", "bad_consent_time"],
-    )
+        refusals=[
+            *LINK_REFUSALS,
+            "quote_state",
+            "fleet_member",
+            "offer_expired",
+            "no_such_payer",
+            "bad_consent_time",
+            "date_proposal_state",
+        ],
+    )  # fmt: skip
     def post(self, request: Request) -> Response:
         visit = self.visit
         values = body_values(request, visit.shop, OwnerRefusalInput)

@@ -2,10 +2,11 @@
 
 from collections.abc import Mapping
 
-from api.rest import owner_quotes
+from api.rest import owner_dates, owner_quotes
 from api.rest.owner_kinds import OwnerDocument
 
 DOCUMENTS: Mapping[str, OwnerDocument] = {
     "quote": owner_quotes.DOCUMENT,
+    "date": owner_dates.DOCUMENT,
 }
 """Kind, as `quotes.models.consent.DOCUMENTS` names it -> what it does."""

@@ -19,7 +19,7 @@ from costbase.calc.errors import CalculationError
 from costbase.models import Shop
 from costbase.scope import Actor, assert_scope
 from quotes.actions.consents import Consenting, Given, check_given, keep_document, record_consent
-from quotes.actions.jobs import book_job
+from quotes.actions.jobs import book_job, overrun_of
 from quotes.actions.offers import OWNER, Offer, standing_offer
 from quotes.actions.priced import shop_day
 from quotes.actions.quoting import must_be, must_stand_alone
@@ -317,14 +317,14 @@ def _book(shop: Shop, quote: Quote, offer: Offer, consent: Consent, by: Actor, n
     rows.filter(state="issued").exclude(pk=quote.pk).update(state="superseded")
     rows.filter(pk=quote.pk).update(state="accepted")
     rows.update(version=F("version") + 1)
+    limit = Decimal(str(offer.terms.columns["limit"]))
     return book_job(
         shop=shop,
         quote=quote,
         terms=offer.terms,
         options=offer.options,
         consent=consent,
-        # No shop has adopted a policy that allows more.
-        overrun_with_tax=Decimal(0),
+        overrun_with_tax=overrun_of(shop, consent, limit, Decimal(str(consent.limit_with_tax)), quote.coach.year),
         by=by,
         now=now,
     )

@@ -18,6 +18,7 @@ from quotes.actions.priced import shop_day
 from quotes.actions.quote_statement import COMPONENT, LINE, names, recordset
 from quotes.calc.job import check_move
 from quotes.models import Consent, Job, Quote
+from quotes.reports.policies import overrun_allowed
 
 Row = dict[str, Any]
 
@@ -135,12 +136,25 @@ def move_job(*, shop: Shop, job: Job, to: str, by: Actor, reason: str = "", day:
     save_job(job, changed)
 
 
+def overrun_of(
+    shop: Shop, consent: Consent, authorised: Decimal, authorised_with_tax: Decimal, coach_year: int | None
+) -> Decimal:
+    """What the policy of a consent's day allows beyond what is authorised in all after it, with tax; 0 without a policy."""
+    return overrun_allowed(shop, shop_day(shop, consent.at), authorised, authorised_with_tax, coach_year)
+
+
 def authorise(*, shop: Shop, job: Job, consent: Consent, authorised: Decimal, authorised_with_tax: Decimal) -> None:
-    """Moves what is authorised of a held job, by a consent that says so; a promised day in the consent holds from now on."""
+    """Moves what is authorised of a held job, by a consent that says so; a promised day in the consent holds from now on.
+
+    What may be billed beyond it follows from the policy of the consent's day; where the consent moves no amount, it stays.
+    """
     assert_scope(shop.pk)
+    changed = ["consent", "authorised", "authorised_with_tax"]
+    if authorised_with_tax != job.authorised_with_tax:
+        job.overrun_with_tax = overrun_of(shop, consent, authorised, authorised_with_tax, job.coach.year)
+        changed.append("overrun_with_tax")
     job.consent = consent
     job.authorised, job.authorised_with_tax = authorised, authorised_with_tax
-    changed = ["consent", "authorised", "authorised_with_tax"]
     if consent.promised_on is not None:
         job.promised_on = consent.promised_on
         changed.append("promised_on")

@@ -11,6 +11,7 @@ from quotes.models.idempotency import IdempotencyKey, NetworkIdempotencyKey
 from quotes.models.job import Job, JobComponent, JobCounter, JobLine
 from quotes.models.ledger import LedgerEntry, Worker
 from quotes.models.payer import PayerRule, QuotePayer
+from quotes.models.promise import DateProposal
 from quotes.models.quote import FrozenCostBase, Quote, QuoteComponent, QuoteCounter, QuoteLine
 from quotes.models.review import Review
 from quotes.models.second_estimate import EstimateDecision, SecondEstimate, SecondEstimateLine
@@ -29,6 +30,7 @@ __all__ = [
     "ConsentGiver",
     "CountedSettlement",
     "Customer",
+    "DateProposal",
     "EstimateDecision",
     "Fleet",
     "FoundNote",

@@ -7,10 +7,14 @@ from typing import Any
 import pytest
 from django.db import ProgrammingError, connection, transaction
 
+from quotes.actions.consents import Consenting, Giver, record_consent
+from quotes.actions.jobs import authorise, held_job
 from quotes.reports.policies import overrun_allowed
 from tests import make
+from tests.rest.consenting import SMALL, accept
 from tests.rest.office import Office, places, problem
-from tests.rest.quoting import Clock
+from tests.rest.quoting import Clock, Quoting
+from tests.rest.working import booked
 
 DAY = date(2026, 3, 2)
 
@@ -160,3 +164,39 @@ def test_what_was_adopted_stays_as_it_was(here: Office) -> None:
     for statement in ("UPDATE quotes_overrunpolicy SET template = 'none'", "DELETE FROM quotes_overrunpolicy"):
         with here.scope(), pytest.raises(ProgrammingError), transaction.atomic(), connection.cursor() as cursor:
             cursor.execute(statement)
+
+
+def test_an_accepted_offer_is_booked_with_what_the_policy_of_its_day_allows(quoting: Quoting) -> None:
+    assert adopt(quoting.office, "us-nv").status_code == 201
+    quote = quoting.issued(**SMALL)
+    job = quoting.office.get(f"jobs/{accept(quoting, quote['id']).json()['job']}").json()
+    # The smaller of 20 % and 100.00 of a limit of more than 500.00, less the last cent, which asks for a consent already.
+    assert Decimal(job["authorised_with_tax"]) > 500
+    assert job["limits"]["overrun_with_tax"] == "99.99"
+
+
+def test_an_accepted_offer_of_a_shop_without_a_policy_allows_nothing_beyond(quoting: Quoting) -> None:
+    quote = quoting.issued(**SMALL)
+    job = quoting.office.get(f"jobs/{accept(quoting, quote['id']).json()['job']}").json()
+    assert job["limits"]["overrun_with_tax"] == "0.00"
+
+
+def test_what_is_allowed_beyond_moves_with_the_consent_that_moves_the_limit(quoting: Quoting) -> None:
+    assert adopt(quoting.office, "us-oh").status_code == 201
+    job = booked(quoting, **SMALL)
+    with quoting.office.scope():
+        held = held_job(quoting.shop, job.pk)
+        assert held is not None
+        before = held.overrun_with_tax
+        consent = held.consent
+        consenting = Consenting(
+            chain=held.quote.number, quote_id=held.quote_id, job_id=held.pk, document="change_order", document_id=1,
+            document_hash="0" * 64, payer="owner", outcome="accepted", manner="written", at=consent.at, amount=Decimal(100),
+            limit_with_tax=Decimal("2000.00"), promised_on=None, said={}, giver=Giver("Invented Owner"),
+        )  # fmt: skip
+        newer = record_consent(shop=quoting.shop, consenting=consenting, by=make.OPERATOR, now=make.NOW)
+        authorise(
+            shop=quoting.shop, job=held, consent=newer, authorised=Decimal("1900.00"), authorised_with_tax=Decimal("2000.00")
+        )  # fmt: skip
+        # Booked by the test's own way without a policy; the new total of 2,000.00 allows ten percent.
+        assert (before, held.overrun_with_tax) == (0, Decimal("200.00"))

@@ -38,6 +38,8 @@ SHOP = {
     "quotes_consentgiver",
     "quotes_countedsettlement",
     "quotes_customer",
+    "quotes_dateproposal",
+    "quotes_dateproposalevent",
     "quotes_estimatedecision",
     "quotes_estimatedecisionevent",
     "quotes_fleet",
