@@ -268,6 +268,10 @@ _HIDDEN_WORK = {
     "bad_layout": (422, "The deck or a sheet cannot be laid out."),
 }
 _CHANGE_ORDERS = {
+    "change_order_state": (409, "The state of the change order, or of its quote, does not allow this."),
+    "bad_ways": (422, "The ways of a change order cannot be offered together."),
+    "cannot_close_up": (422, "A component that must not be left as it was found cannot be closed up."),
+    "not_carried": (409, "No adopted policy lets the shop do this without a consent."),
     "bad_work": (422, "Work of a change order is unknown to the job, or comes to nothing."),
     "no_tax_class": (500, "The stored cost base of a job lacks a material of one of its lines; a fault of the service."),
 }

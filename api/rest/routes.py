@@ -4,6 +4,7 @@ from django.urls import URLPattern, URLResolver, path, register_converter
 
 from api.rest import (
     alternatives,
+    change_orders,
     coaches,
     consents,
     counted,
@@ -142,6 +143,22 @@ urlpatterns: list[URLPattern | URLResolver] = [
         promises.PromisedDateWithdrawal.as_view(),
     ),
     path("shops/<slug:shop>/jobs/<int:job_id>/promised-date/<int:proposal_id>/links", promises.PromisedDateLinks.as_view()),
+    path("shops/<slug:shop>/change-orders", change_orders.ShopOrders.as_view()),
+    path("shops/<slug:shop>/jobs/<int:job_id>/change-orders", change_orders.JobOrders.as_view()),
+    path("shops/<slug:shop>/jobs/<int:job_id>/change-orders/<int:order_id>", change_orders.OneOrder.as_view()),
+    path("shops/<slug:shop>/jobs/<int:job_id>/change-orders/<int:order_id>/sending", change_orders.OrderSending.as_view()),
+    path(
+        "shops/<slug:shop>/jobs/<int:job_id>/change-orders/<int:order_id>/acceptance", change_orders.OrderAcceptance.as_view()
+    ),
+    path("shops/<slug:shop>/jobs/<int:job_id>/change-orders/<int:order_id>/refusal", change_orders.OrderRefusal.as_view()),
+    path(
+        "shops/<slug:shop>/jobs/<int:job_id>/change-orders/<int:order_id>/withdrawal", change_orders.OrderWithdrawal.as_view()
+    ),
+    path("shops/<slug:shop>/jobs/<int:job_id>/change-orders/<int:order_id>/carrying", change_orders.OrderCarrying.as_view()),
+    path(
+        "shops/<slug:shop>/jobs/<int:job_id>/change-orders/<int:order_id>/ways/<slug:way>/lines/<int:position>/why",
+        change_orders.OrderLineWhy.as_view(),
+    ),
     path("shops/<slug:shop>/overrun-templates", overruns.OverrunTemplates.as_view()),
     path("shops/<slug:shop>/overrun-templates/<slug:slug>", overruns.OneOverrunTemplate.as_view()),
     path("shops/<slug:shop>/overrun-policy", overruns.OverrunPolicies.as_view()),

@@ -15,6 +15,7 @@ from quotes.models.promise import DateProposal
 from quotes.models.quote import FrozenCostBase, Quote, QuoteComponent, QuoteCounter, QuoteLine
 from quotes.models.review import Review
 from quotes.models.second_estimate import EstimateDecision, SecondEstimate, SecondEstimateLine
+from quotes.models.settlement import Settlement
 from quotes.models.survey import Survey
 from quotes.models.trial import TriedQuote
 
@@ -53,6 +54,7 @@ __all__ = [
     "Review",
     "SecondEstimate",
     "SecondEstimateLine",
+    "Settlement",
     "ShownDocument",
     "Survey",
     "TriedQuote",

@@ -9,7 +9,7 @@ from quotes.models.consent import Consent
 from quotes.models.job import Job
 from quotes.models.quote import FrozenCostBase, amount_field, amount_or_none_field, rate_field
 
-STATES = ("draft", "waiting", "accepted", "declined", "withdrawn")
+STATES = ("draft", "waiting", "accepted", "carried", "declined", "withdrawn")
 CAUSES = ("beyond_pot", "no_agreed_price", "owner_wish", "counted_beyond", "stop", "other")
 WAYS = ("repair", "repair_part", "close_up", "stop")
 
@@ -21,7 +21,8 @@ class ChangeOrder(ShopOwned):
     `covers` are slugs of assemblies and hidden components whose work cannot be logged as billable while it waits. `payer` is
     the label of who pays for it. `chosen` is the position of the way that was accepted; `amount`, `authorised` and
     `authorised_with_tax` are then what it added and what was authorised after it. `document` is what was shown, `document_hash`
-    its SHA-256.
+    its SHA-256. While an order that `stops_work` waits, its job does. One that is carried goes on without a consent, since an
+    adopted policy allows it: `carried_under` says which, in its own words, and what is authorised stays.
     """
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, db_constraint=False, db_index=False, related_name="+")
@@ -35,6 +36,8 @@ class ChangeOrder(ShopOwned):
     payer = models.CharField(max_length=63, default="owner")
     covers = ArrayField(models.CharField(max_length=63), default=list)
     photographs = models.JSONField(default=list)
+    stops_work = models.BooleanField(default=True)
+    carried_under = models.JSONField(default=dict)
     cost_base = models.ForeignKey(
         FrozenCostBase, on_delete=models.PROTECT, null=True, db_constraint=False, db_index=False, related_name="+"
     )
@@ -63,6 +66,10 @@ class ChangeOrder(ShopOwned):
             models.CheckConstraint(
                 condition=~Q(state="accepted") | Q(consent__isnull=False, chosen__isnull=False, amount__isnull=False),
                 name="change_order_accepted_by_consent",
+            ),
+            models.CheckConstraint(
+                condition=~Q(state="carried") | Q(chosen__isnull=False, amount__isnull=False) & ~Q(carried_under={}),
+                name="change_order_carried_by_policy",
             ),
         ]
         indexes = [models.Index(fields=["shop", "state", "sent_at"], name="change_order_waiting")]
@@ -98,7 +105,7 @@ class ChangeOrderLine(ShopOwned):
 
     way = models.ForeignKey(ChangeOrderWay, on_delete=models.PROTECT, db_constraint=False, db_index=False, related_name="+")
     position = models.PositiveIntegerField()
-    kind = models.CharField(max_length=8)
+    kind = models.CharField(max_length=11)
     slug = models.CharField(max_length=80)
     trade = models.CharField(max_length=63, blank=True)
     name = models.CharField(max_length=200)

@@ -18,6 +18,7 @@ from quotes.calc.change_order import (
     PricedWay,
     RepairWork,
     SubcontractWork,
+    Work,
     WorkError,
     added_packs,
     laid_under,
@@ -90,7 +91,7 @@ def test_an_assembly_that_the_job_carries_keeps_its_multipliers_and_is_not_set_u
 
 def test_an_assembly_that_the_job_does_not_carry_is_set_up_once_and_not_multiplied() -> None:
     # 0.5 h of set-up and 10 sq ft x 0.05; then 20 sq ft more without a second set-up.
-    new = terms(carried=frozenset())
+    new = terms(carried=frozenset(), quoted=frozenset())
     works = [AssemblyWork("skin-off", "main", {"skin_area": each * FOOT * FOOT}) for each in (10, 20)]
 
     assert [line.quantity for line in price_way(works, new).lines if line.kind == "labour"] == [Decimal(1), Decimal(1)]
@@ -208,7 +209,7 @@ def test_orders_together_buy_what_one_purchase_of_everything_would(goods: Any, n
 
 @given(extents=st.lists(st.decimals("0.01", "40", places=2), min_size=1, max_size=5))
 def test_the_lines_of_a_way_add_up_to_its_amount(extents: list[Decimal]) -> None:
-    works = [*PATCH, *(RepairWork("opening_frame", "framed", extent) for extent in extents)]
+    works: list[Work] = [*PATCH, *(RepairWork("opening_frame", "framed", extent) for extent in extents)]
     way = price_way(works, terms(quoted()))
 
     assert way.amount == sum(line.amount for line in way.lines) == sum(way.by_class.values())

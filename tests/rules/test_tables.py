@@ -70,6 +70,8 @@ SHOP = {
     "quotes_secondestimateevent",
     "quotes_secondestimateline",
     "quotes_secondestimatelineevent",
+    "quotes_settlement",
+    "quotes_settlementevent",
     "quotes_showndocument",
     "quotes_survey",
     "quotes_surveyevent",

@@ -112,7 +112,7 @@ def _assembly_labour(takes: Sequence[tuple[AssemblyWork, Take]], terms: JobTerms
     base, lines = terms.cost_base, []
     for work, take in takes:
         # The day's conditions hold for what was quoted under them, and for nothing else.
-        multipliers = terms.multipliers if take.assembly.slug in terms.carried else ()
+        multipliers = terms.multipliers if take.assembly.slug in terms.quoted else ()
         priced = labour_lines([take], base.trades, base.conditions, multipliers, base.currency)
         lines += [_labour_line(line, take, work, terms) for line in priced]
     return lines

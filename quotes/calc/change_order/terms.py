@@ -111,7 +111,8 @@ class JobTerms:
 
     `cost_base` is the frozen one with what was laid under it; `added` names what came from there as (kind, slug) and `added_on`
     is its day. `sections` and `whole` are the measures of the quote, `sizes` what is bought in place of planned boards and
-    skins. `multipliers` are the conditions of the quote and `carried` the assemblies whose lines have them. `bought` is of
+    skins. `multipliers` are the conditions of the quote, `quoted` the assemblies whose lines have them, and `carried` these and
+    those of accepted orders, for which nothing is set up again. `bought` is of
     agreed lines and accepted orders together, as are `labour` and `supplies`.
     """
 
@@ -122,6 +123,7 @@ class JobTerms:
     whole: Values
     sizes: Mapping[str, tuple[tuple[str, int], ...]]
     multipliers: tuple[Multiplier, ...]
+    quoted: frozenset[str]
     carried: frozenset[str]
     bought: Mapping[str, Bought]
     labour: Decimal
