@@ -209,6 +209,7 @@ _LEDGER = {
     "unknown_place": (422, "The job has no such line, assembly, hidden component or accepted change order."),
     "covered_work": (409, "The work waits for the owner's answer to a change order, so it is not billable yet."),
     "said_otherwise": (409, "The client's id was used for an entry that says something else."),
+    "not_correctable": (409, "The entry was corrected before, or is itself a correction."),
     "late_entry": (403, "The job is closed; what comes after is logged by a manager."),
 }
 _FLEETS = {

@@ -15,13 +15,14 @@ from api.accounts.roles import MANAGER
 from api.rest.base import ShopView
 from api.rest.bodies import body_values
 from api.rest.entry_answers import EntryShape, LoggedShape, entry_rows, entry_shown, logged_answer
-from api.rest.entry_requests import EntriesInput, JobEntriesInput, said_of
+from api.rest.entry_requests import CorrectionInput, EntriesInput, JobEntriesInput, said_of
 from api.rest.idempotency import once
 from api.rest.openapi import operation
 from api.rest.pagination import paginate
 from api.rest.payers import OFFICE, READERS
 from api.rest.queries import DayFilter, FlagFilter, IdFilter, filtered
 from quotes.actions.ledger import log_entries
+from quotes.actions.ledger_corrections import Correction, correct_entry
 from quotes.calc.ledger import KINDS
 from quotes.models import Job, LedgerEntry
 
@@ -89,6 +90,39 @@ class JobEntries(ShopView):
     def _log(self, request: Request, job_id: int) -> Response:
         job = job_at(self, job_id)
         return _logged(self, body_values(request, self.context.shop, JobEntriesInput), job.pk)
+
+
+class EntryCorrection(ShopView):
+    roles: ClassVar = {"POST": OFFICE}
+
+    @operation(
+        "correct_entry",
+        "Take an entry back, and log what is right",
+        body=CorrectionInput,
+        answers={200: LoggedShape},
+        creates=True,
+        refusals=[*REFUSALS, "not_correctable"],
+    )
+    def post(self, request: Request, entry_id: int) -> HttpResponseBase:
+        """By an entry with the same figures and the other sign, on the same day. An entry is corrected once; what replaced it
+        may be corrected in its turn. Sent again, it is answered as `there`.
+        """
+        return once(request, self.context, lambda: self._correct(request, entry_id))
+
+    def _correct(self, request: Request, entry_id: int) -> Response:
+        shop = self.context.shop
+        entry = get_object_or_404(LedgerEntry.objects.for_shop(shop), pk=entry_id)
+        values = body_values(request, shop, CorrectionInput)
+        right = said_of(values["entry"], None) if values["entry"] else None
+        logged = correct_entry(
+            shop=shop,
+            entry=entry,
+            correction=Correction(values["client_id"], values["note"], right),
+            by=self.context.actor,
+            now=timezone.now(),
+            may_be_late=may_be_late(self),
+        )
+        return Response(logged_answer(logged))
 
 
 def job_at(view: ShopView, job_id: int) -> Job:

@@ -111,6 +111,17 @@ class EntriesInput(StrictSerializer):
     entries = LedgerEntryInput(many=True, min_length=1, max_length=MOST_ENTRIES)
 
 
+class CorrectionInput(StrictSerializer):
+    client_id = UuidField(help_text="Made by the client, for the entry that takes the wrong one back.")
+    note = TextField(max_length=LONGEST_NOTE, help_text="Why.")
+    entry = LedgerEntryInput(
+        required=False,
+        allow_null=True,
+        default=None,
+        help_text="What is right, with a client_id of its own, if anything is.",
+    )
+
+
 def said_of(values: Mapping[str, Any], job_id: int | None) -> Said:
     """What an entry says, once it has its shape.
 

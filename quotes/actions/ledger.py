@@ -5,7 +5,7 @@ same, is told as there: a tablet may send its batch as often as it likes, and tw
 """
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -59,6 +59,14 @@ class Logged:
     late: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Held:
+    """Jobs and workers that are held, by id."""
+
+    jobs: Mapping[int, Job]
+    workers: Mapping[int, Worker]
+
+
 def log_entries(*, shop: Shop, entries: Sequence[Said], by: Actor, now: datetime, may_be_late: bool) -> list[Logged]:
     """Logs a batch, whole or not at all; eight statements at most however long it is.
 
@@ -77,14 +85,15 @@ def log_entries(*, shop: Shop, entries: Sequence[Said], by: Actor, now: datetime
     """
     assert_scope(shop.pk)
     _check_said(entries)
-    jobs, workers = _held_jobs(shop, entries), _held_workers(shop, entries)
+    held = hold(shop, [said.job for said in entries], [said.worker for said in entries])
+    _must_be_known(held, entries)
     # Read after the rows are held: who waited for them sees what the other batch wrote.
     there = _there(shop, entries)
     _must_say_the_same(entries, there)
     new = [(at, said) for at, said in enumerate(entries) if said.client_id not in there]
     written: dict[str, Logged] = {}
     if new:
-        rows = _rows(shop, new, jobs, workers, now=now, may_be_late=may_be_late)
+        rows = _rows(shop, new, held, may_be_late=may_be_late)
         written = _insert(shop, rows, by, now)
     if len(written) < len(new):
         # Another batch that held none of the same rows wrote them in between.
@@ -106,32 +115,28 @@ def _check_said(entries: Sequence[Said]) -> None:
     raise_faults(faults)
 
 
-def _held_jobs(shop: Shop, entries: Sequence[Said]) -> dict[int, Job]:
-    wanted = {said.job for said in entries if said.job is not None}
-    if not wanted:
-        return {}
-    rows = Job.objects.for_shop(shop).filter(pk__in=wanted).order_by("pk").select_for_update(of=("self",))
-    found = {job.pk: job for job in rows.defer("totals")}
-    _must_be_known("job", {id_: id_ in found for id_ in wanted}, entries)
-    return found
+def hold(shop: Shop, job_ids: Iterable[int | None], worker_ids: Iterable[int | None]) -> Held:
+    """The jobs and workers of these ids, held until the scope closes, jobs first and each in the order of their ids.
+
+    Whoever logs anything holds them so; then no two sums of a worker's day are taken at once, and nobody waits in a circle.
+    """
+    jobs = Job.objects.for_shop(shop).order_by("pk").select_for_update(of=("self",)).defer("totals")
+    workers = Worker.objects.for_shop(shop).order_by("pk").select_for_update(of=("self",))
+    wanted_jobs, wanted_workers = set(job_ids) - {None}, set(worker_ids) - {None}
+    return Held(
+        {job.pk: job for job in jobs.filter(pk__in=wanted_jobs)} if wanted_jobs else {},
+        {worker.pk: worker for worker in workers.filter(pk__in=wanted_workers)} if wanted_workers else {},
+    )
 
 
-def _held_workers(shop: Shop, entries: Sequence[Said]) -> dict[int, Worker]:
-    wanted = {said.worker for said in entries if said.worker is not None}
-    if not wanted:
-        return {}
-    rows = Worker.objects.for_shop(shop).filter(pk__in=wanted).order_by("pk").select_for_update(of=("self",))
-    found = {worker.pk: worker for worker in rows}
-    _must_be_known("worker", {id_: id_ in found for id_ in wanted}, entries)
-    return found
-
-
-def _must_be_known(name: str, known: dict[int, bool], entries: Sequence[Said]) -> None:
+def _must_be_known(held: Held, entries: Sequence[Said]) -> None:
+    known: dict[str, Mapping[int, object]] = {"job": held.jobs, "worker": held.workers}
     raise_faults(
         [
             OtherShopError(f"expected the id of a {name} of this shop, not {id_}", field=f"entries/{at}/{name}", value=id_)
             for at, said in enumerate(entries)
-            if (id_ := getattr(said, name)) is not None and not known[id_]
+            for name, rows in known.items()
+            if (id_ := getattr(said, name)) is not None and id_ not in rows
         ]
     )
 
@@ -153,22 +158,15 @@ def _must_say_the_same(entries: Sequence[Said], there: dict[str, LedgerEntry]) -
     raise_faults(faults)
 
 
-def _rows(
-    shop: Shop,
-    new: Sequence[tuple[int, Said]],
-    jobs: dict[int, Job],
-    workers: dict[int, Worker],
-    *,
-    now: datetime,
-    may_be_late: bool,
-) -> list[LedgerRow]:
-    concerned = [jobs[said.job] for _, said in new if said.job is not None]
+def _rows(shop: Shop, new: Sequence[tuple[int, Said]], held: Held, *, may_be_late: bool) -> list[LedgerRow]:
+    jobs, workers = held.jobs, held.workers
+    concerned = [jobs[job_id] for job_id in {said.job for _, said in new} if job_id is not None]
     known = Known(
         shop=shop,
         today=shop_day(shop),
         jobs=jobs,
         workers=workers,
-        places=places_of(shop, {job.pk: job for job in concerned}.values()),
+        places=places_of(shop, concerned),
         bases=frozen_cost_bases(shop.pk, {job.cost_base_id for job in concerned}),
         may_be_late=may_be_late,
     ).with_editions([said for _, said in new])

@@ -43,6 +43,8 @@ from quotes.calc.packing import NoMaterialError
 from quotes.calc.pricing import NoMarkupError, NoPriceError
 from quotes.models import Job, Worker
 
+# All but cancelled; work on a settled job comes late, and is a manager's to log.
+WORKED_STATES = ("booked", "opening_up", "waiting", "rebuilding", "testing", "handed_over", "stopped", "settled")
 FROZEN, EDITION = "frozen", "edition"
 ONE = Decimal(1)
 NOTHING = Decimal(0)
@@ -166,16 +168,19 @@ def _check_job(said: Said, job: Job | None, known: Known) -> bool:
     check_day(said.day, today=known.today.isoformat(), booked_on=booked_on)
     if job is None:
         return False
-    if job.state == "cancelled" and (said.kind == TIME or said.kind in (ISSUED, USED)):
-        must_be_in(job.state, *OPEN_STATES, doing="worked on")
-    late = job.state in CLOSED or job.closed_on is not None
+    if said.kind in (TIME, ISSUED, USED):
+        # What was bought for a job that was cancelled, and what came back, is still told.
+        must_be_in(job.state, *WORKED_STATES, doing="worked on")
+    late = is_closed(job)
     if late and not known.may_be_late:
         words = f"{job.number} is {job.state}; a manager logs what comes after"
         raise LateEntryError(words, field="job", value=job.state)
     return late
 
 
-OPEN_STATES = ("booked", "opening_up", "waiting", "rebuilding", "testing", "handed_over", "stopped", "settled")
+def is_closed(job: Job) -> bool:
+    """Whether the books of a job are closed, so that what is logged comes late."""
+    return job.state in CLOSED or job.closed_on is not None
 
 
 def _time(said: Said, known: Known) -> Told:

@@ -9,13 +9,14 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import QuerySet, Sum
+from django.db.models import Exists, F, OuterRef, Q, QuerySet, Sum
 
 from costbase.models import Shop
 from quotes.calc.ledger import HOURS, TIME, Entry, JobCosts, fold
 from quotes.models import LedgerEntry
 
 _PLACE = ("kind", "line", "component", "change_order_id")
+_WORKED = ("worker_id", "trade", "phase", "line", "component", "change_order_id")
 
 
 def costs_of(shop: Shop, job_ids: Sequence[int]) -> dict[int, JobCosts]:
@@ -49,10 +50,51 @@ class WorkedHours:
 def hours_of(shop: Shop, job_id: int) -> list[WorkedHours]:
     """The hours logged on a job, summed by worker, trade, phase and place, corrections taken off; one query."""
     rows = LedgerEntry.objects.for_shop(shop).filter(job_id=job_id, kind=TIME).order_by()
-    sums = rows.values("worker_id", "trade", "phase", "line", "component", "change_order_id").annotate(
-        sum_hours=Sum("quantity"), sum_cost=Sum("cost"), sum_value=Sum("value")
-    )
-    return [WorkedHours(*row) for row in sums.order_by("worker_id", "trade", "phase", "line", "component").values_list()]
+    sums = rows.values(*_WORKED).annotate(sum_hours=Sum("quantity"), sum_cost=Sum("cost"), sum_value=Sum("value"))
+    names = (*_WORKED, "sum_hours", "sum_cost", "sum_value")
+    return [WorkedHours(*(row[name] for name in names)) for row in sums.order_by(*_WORKED)]
+
+
+def standing(shop: Shop, rows: QuerySet[LedgerEntry]) -> QuerySet[LedgerEntry]:
+    """Entries that were not taken back, and take none back."""
+    taken_back = LedgerEntry.objects.for_shop(shop).filter(corrects_id=OuterRef("pk"))
+    return rows.filter(corrects=None).exclude(Exists(taken_back))
+
+
+@dataclass(frozen=True, slots=True)
+class NotQuoted:
+    """What of one job belongs to nothing that was quoted."""
+
+    job: int
+    number: str
+    hours: Decimal
+    cost: Decimal
+    value: Decimal
+
+
+def not_quoted(shop: Shop, *, job_id: int | None = None, day: date | None = None) -> list[NotQuoted]:
+    """Hours, cost and value of what nobody quoted, by job, corrections taken off; one query.
+
+    Args:
+        shop: whose jobs.
+        job_id: only of this one.
+        day: only of this day.
+    """
+    hours = Sum("quantity", filter=Q(kind=TIME), default=Decimal(0))
+    sums = not_quoted_entries(shop, job_id=job_id, day=day).order_by().values("job_id", number=F("job__number"))
+    rows = sums.annotate(sum_hours=hours, sum_cost=Sum("cost"), sum_value=Sum("value")).order_by("job_id")
+    return [
+        NotQuoted(row["job_id"], row["number"], row["sum_hours"], row["sum_cost"], row["sum_value"])
+        for row in rows
+        if any((row["sum_hours"], row["sum_cost"], row["sum_value"]))
+    ]
+
+
+def not_quoted_entries(shop: Shop, *, job_id: int | None = None, day: date | None = None) -> QuerySet[LedgerEntry]:
+    """The entries of jobs that belong to no line, hidden component or change order."""
+    rows = LedgerEntry.objects.for_shop(shop).filter(line=None, component="", change_order=None)
+    rows = rows.filter(job_id=job_id) if job_id is not None else rows.filter(job__isnull=False)
+    return rows if day is None else rows.filter(day=day)
 
 
 def hours_there(shop: Shop, workers: Iterable[int], days: Iterable[date]) -> dict[tuple[int, str], Decimal]:

@@ -45,7 +45,7 @@ class Logging:
 
     def time(self, hours: str = "2.5", **changes: Any) -> Body:
         """An entry of time on the job's address, as a tablet sends it."""
-        return self.entry("time", worker=self.worker, hours=hours, **changes)
+        return self.entry("time", **{"worker": self.worker, "hours": hours, **changes})
 
     def entry(self, kind: str, **changes: Any) -> Body:
         return {"client_id": str(uuid.uuid4()), "kind": kind, "day": TODAY, **changes}
