@@ -224,6 +224,9 @@ _BILLS = {
     "bill_passes_authorised": (409, "The bill would be more than was authorised; both amounts are told."),
     "bad_bill_item": (422, "Something that should be billed does not add up or is there twice; the detail says what."),
     "bad_stage": (422, "A stage names a phase that the job has not, or a share that is none."),
+    "nothing_to_bill": (409, "Nothing has changed since the job was billed last, or less is done than was billed."),
+    "final_billed": (409, "The final bill is out, and no stage comes after it."),
+    "change_order_waits": (409, "A change order waits for its consent, so that nobody can say yet what the job comes to."),
     "bad_credit": (422, "A credit note takes back what was not billed, or more than that."),
 }
 _EDITIONS = {

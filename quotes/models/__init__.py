@@ -1,5 +1,6 @@
 """The tables of quotes. Applications further out import them from here."""
 
+from quotes.models.bill import Bill, BillCounter, BillLine, LeakTest, Payment, Warranty, WarrantyReturn
 from quotes.models.change_order import ChangeOrder, ChangeOrderLine, ChangeOrderPacks, ChangeOrderWay
 from quotes.models.closed import ClosedComponent, ClosedJob
 from quotes.models.coach import Coach
@@ -20,6 +21,9 @@ from quotes.models.survey import Survey
 from quotes.models.trial import TriedQuote
 
 __all__ = [
+    "Bill",
+    "BillCounter",
+    "BillLine",
     "ChangeOrder",
     "ChangeOrderLine",
     "ChangeOrderPacks",
@@ -41,11 +45,13 @@ __all__ = [
     "JobComponent",
     "JobCounter",
     "JobLine",
+    "LeakTest",
     "LedgerEntry",
     "NetworkIdempotencyKey",
     "OpeningEntry",
     "OverrunPolicy",
     "PayerRule",
+    "Payment",
     "Quote",
     "QuoteComponent",
     "QuoteCounter",
@@ -58,6 +64,8 @@ __all__ = [
     "ShownDocument",
     "Survey",
     "TriedQuote",
+    "Warranty",
+    "WarrantyReturn",
     "Withdrawal",
     "Worker",
 ]

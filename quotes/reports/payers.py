@@ -14,7 +14,7 @@ from costbase.calc.money import currency, extend
 from costbase.models import Shop
 from quotes.calc.payers import OWNER, Charge, Figures, Hidden, Payer, Portion, Rule, Split, section_portions, split_quote
 from quotes.calc.tax import Tax
-from quotes.models import PayerRule, Quote, QuotePayer
+from quotes.models import Job, PayerRule, Quote, QuotePayer
 from quotes.reports.quotes import stored_components, stored_lines, tax_class_of
 from quotes.snapshot import frozen_cost_base
 
@@ -67,8 +67,8 @@ def split_over(figures: Figures, payers: Sequence[Row], rules: Sequence[Row]) ->
     )
 
 
-def figures_of(quote: Quote, lines: Sequence[Row], components: Sequence[Row]) -> Figures:
-    """What the split has to know of a stored quote."""
+def figures_of(quote: Quote | Job, lines: Sequence[Row], components: Sequence[Row]) -> Figures:
+    """What the split has to know of a stored quote, or of the job that came of it."""
     base, totals, money = frozen_cost_base(quote), quote.totals, currency(quote.currency)
     goods = {line["slug"]: line["details"] for line in lines if line["kind"] == "material"}
     return Figures(

@@ -104,11 +104,15 @@ def scaled(item: Item, amount: Decimal, currency: Currency) -> Item:
     return replace(item, amount=amount, parts=shared(amount, weights, currency))
 
 
-def check_items(items: Sequence[Item]) -> None:
+def check_items(items: Sequence[Item], payers: Sequence[str]) -> None:
     """Refuses items that are no bill.
 
+    Args:
+        items: of the bill.
+        payers: labels of all who pay.
+
     Raises:
-        BillItemError: a key twice, an unknown source, or parts that do not add up.
+        BillItemError: a key twice, an unknown source, parts that do not add up, or one that is nobody's who pays.
     """
     seen: set[str] = set()
     for item in items:
@@ -117,6 +121,9 @@ def check_items(items: Sequence[Item]) -> None:
         seen.add(item.key)
         if sum((part for _, part in item.parts), Decimal(0)) != item.amount:
             raise BillItemError(f"expected parts of {item.key} that add up to {item.amount}", value=item.amount)
+        for label, _ in item.parts:
+            if label not in payers:
+                raise BillItemError(f"nobody pays {item.key}: expected one of {', '.join(payers)}, not {label!r}", value=label)
 
 
 def net(items: Iterable[Item]) -> Decimal:

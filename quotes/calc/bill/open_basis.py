@@ -1,15 +1,15 @@
 """What is billed of work by time and materials, up to the limit?
 
-Hours at the billed rates that were frozen with the quote, goods at its marked-up prices, the shop's lines by its pricing rule
-on these; then draws and change orders at their agreed prices. What passes the limit is not billed: it is cut, by a line that
-shows.
+Hours at the billed rates that were frozen with the quote, goods at its marked-up prices, as the ledger values every entry, and
+the shop's lines by its pricing rule on these; then draws and change orders at their agreed prices. What passes the limit is not
+billed: it is cut, by a line that shows.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from costbase.calc.money import Currency, extend, largest_remainder
+from costbase.calc.money import Currency, largest_remainder
 from quotes.calc.bill.items import CUT, LOGGED, Item, net, shared
 from quotes.calc.bill.totals import Terms, with_tax
 from quotes.calc.pricing import shop_lines
@@ -20,8 +20,8 @@ from quotes.calc.tax import TAX_CLASSES
 class Logged:
     """Hours of one trade, or one material, as they were logged on an agreed line, corrections taken off.
 
-    `price` is the billed rate of an hour or the marked-up price of a unit, as the quote froze it. `weights` says whose the line
-    is, by payer.
+    `amount` is the sum of the entries' values, each rounded when it was logged: hours at the billed rate of the trade, goods at
+    the marked-up price. `weights` says whose the line is, by payer.
     """
 
     key: str
@@ -31,7 +31,7 @@ class Logged:
     tax_class: str
     quantity: Decimal
     unit: str
-    price: Decimal
+    amount: Decimal
     weights: Mapping[str, Decimal]
 
 
@@ -56,18 +56,17 @@ def open_items(logged: Iterable[Logged], others: Sequence[Item], terms: Terms, a
 
 
 def _item(line: Logged, currency: Currency) -> Item:
-    amount = extend(line.quantity, line.price, currency)
     return Item(
         key=line.key,
         source=LOGGED,
         name=line.name,
         tax_class=line.tax_class,
-        amount=amount,
-        parts=shared(amount, line.weights, currency),
+        amount=line.amount,
+        parts=shared(line.amount, line.weights, currency),
         phase=line.phase,
         quantity=line.quantity,
         unit=line.unit,
-        price=line.price,
+        price=line.amount,
         kind=line.kind,
     )
 

@@ -80,14 +80,14 @@ def billed(items: Sequence[Item], terms: Terms, payers: Sequence[Payer] = ()) ->
 
     Source: EN 16931-1:2017, BR-CO-10 to BR-CO-17, for the sums; the split over payers is this service's own.
     """
-    check_items(items)
+    parties = with_owner(payers)
+    check_items(items, [party.label for party in parties])
     by_class, taxes, total = with_tax(items, terms)
     if total > terms.most:
         words = f"the bill would come to {total} with tax, and {terms.most} is authorised; a change order has to come first"
         raise BillPassesAuthorisedError(words, field="total", value=total)
     amount, tax = net(items), sum((tax.amount for tax in taxes), Decimal(0))
     rounding = total - amount - tax
-    parties = with_owner(payers)
     nets = [sum((item.part(party.label) for item in items), Decimal(0)) for party in parties]
     split = _taxes(items, taxes, parties, nets, terms)
     return Billed(
