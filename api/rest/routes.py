@@ -4,8 +4,8 @@ from django.urls import URLPattern, URLResolver, path, register_converter
 
 from api.rest import (
     alternatives,
-    change_orders,
     bills,
+    change_orders,
     coaches,
     consents,
     counted,

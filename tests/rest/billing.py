@@ -17,10 +17,23 @@ def found(small: Quoting, job: Job, *, amount: str = "137.71", material: str = "
     """The draw of DEVELOPERS.md section 1, step 11."""
     with small.office.scope():
         FoundNote(
-            shop=small.shop, job=job, number=1, component="opening_frame", construction="framed", extent=Decimal(1),
-            unit="each", unit_price=Decimal("87.711200"), work=Decimal("87.71"), set_up=Decimal("50.00"),
-            amount=Decimal(amount), material=Decimal(material), left=Decimal(0), left_by_component={}, photographs=[], created=timezone.now(),
-        ).save(force_insert=True)  # fmt: skip
+            shop=small.shop,
+            job=job,
+            number=1,
+            component="opening_frame",
+            construction="framed",
+            extent=Decimal(1),
+            unit="each",
+            unit_price=Decimal("87.711200"),
+            work=Decimal("87.71"),
+            set_up=Decimal("50.00"),
+            amount=Decimal(amount),
+            material=Decimal(material),
+            left=Decimal(0),
+            left_by_component={},
+            photographs=[],
+            created=timezone.now(),
+        ).save(force_insert=True)
         Job.objects.for_shop(small.shop).filter(pk=job.pk).update(drawn=Decimal(amount))
 
 

@@ -4,7 +4,7 @@ from django.db import migrations
 
 
 class Migration(migrations.Migration):
-    dependencies = [("quotes", "0039_bills")]
+    dependencies = [("quotes", "0042_bills")]
 
     operations = [
         migrations.RunSQL(

@@ -10,7 +10,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('costbase', '0011_import_policies'),
-        ('quotes', '0038_overruns_move_by_consent'),
+        ('quotes', '0041_sent_orders_stay'),
     ]
 
     operations = [
