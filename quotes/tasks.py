@@ -1,10 +1,11 @@
 """What goes on in the background: the night of a shop, and long files that are staged?
 
-Once a night of each shop, its old request records are forgotten and its issued quotes are worked out again. Whatever comes out
+Once a night of each shop, its old request records are forgotten, offers whose prices hold no longer are ended, and its issued
+quotes are worked out again. Whatever comes out
 differently is told, and nothing is changed: a quote that no longer explains itself is a fault of ours.
 """
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Final
 from zoneinfo import ZoneInfo
 
@@ -17,6 +18,7 @@ from costbase.actions.runs import Chunk, Json, start_run
 from costbase.models import Network, Run, Shop
 from costbase.scope import Actor, network_scope, shop_scope
 from costbase.tasks import RUNS_KEPT, fresh_connection, work_chunk
+from quotes.actions.accepting import expire_offers
 from quotes.actions.idempotency import forget_network_requests, forget_requests
 from quotes.actions.priced import ENGINE, shop_day
 from quotes.actions.quote_rows import amount_columns, component_rows, line_rows, totals_json
@@ -82,7 +84,7 @@ def begin_night(shop: Shop, now: datetime) -> Run | None:
         if Run.objects.for_shop(shop).filter(kind=NIGHTLY, key=day).exists():
             return None
         ids = recomputable_quotes(shop, ENGINE)
-        chunks: list[Json] = [{"forget_before": (now - REQUESTS_KEPT).isoformat()}]
+        chunks: list[Json] = [{"forget_before": (now - REQUESTS_KEPT).isoformat(), "expire_before": day}]
         chunks += [{"quotes": ids[at : at + QUOTES_A_CHUNK]} for at in range(0, len(ids), QUOTES_A_CHUNK)]
         return start_run(by=by, owner=shop, kind=NIGHTLY, task=NIGHTLY_TASK, chunks=chunks, key=day, now=now)
 
@@ -99,6 +101,7 @@ def _of_night(chunk: Chunk) -> Json:
     if "forget_before" in chunk.params:
         before = datetime.fromisoformat(chunk.params["forget_before"])
         return {
+            "expired_offers": expire_offers(shop=shop, day=date.fromisoformat(chunk.params["expire_before"]), by=chunk.actor),
             "forgotten_requests": forget_requests(by=chunk.actor, shop=shop, before=before),
             # As long as their runs, which are forgotten by then.
             "forgotten_trials": forget_trials(by=chunk.actor, shop=shop, before=before - RUNS_KEPT),

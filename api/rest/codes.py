@@ -215,7 +215,7 @@ _LEDGER = {
 _FLEETS = {
     "coach_twice": (422, "The coach stands in the fleet already."),
     "coach_of_another_customer": (422, "The coach is of another customer than the fleet."),
-    "fleet_member": (409, "The quote is of a coach of a fleet; it is saved, issued and deleted with the fleet."),
+    "fleet_member": (409, "The quote is of a coach of a fleet; it is saved, issued, answered and deleted with the fleet."),
     "bad_fleet": (422, "A fleet has too few or too many coaches, or they are not quoted on the same work."),
     "bad_lot": (422, "Hidden work can be summed over one to fifty coaches."),
     "bad_learning": (422, "A learning rate lies outside of 0.6 to 1, or the number of a unit below 1."),

@@ -1,5 +1,6 @@
 """How are consents shown, and to whom? Who gave one, estimators and managers see; analysts see the record without it."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from api.accounts.roles import ESTIMATOR, MANAGER
@@ -8,7 +9,7 @@ from costbase.calc.money import currency
 from costbase.models import Shop
 from quotes.actions.accepting import Answered
 from quotes.actions.offers import standing_offer
-from quotes.models import Consent, ConsentGiver, Quote
+from quotes.models import Consent, ConsentGiver, Fleet, Quote
 from quotes.reports.consents import chain_of, latest_answers
 
 Row = dict[str, Any]
@@ -38,9 +39,26 @@ def consent_shown(consent: Consent, digits: int) -> Row:
 def answered(shop: Shop, quote: Quote, done: Answered) -> Row:
     """What an answer to an offer did."""
     state = Quote.objects.for_shop(shop).values_list("state", flat=True).get(pk=quote.pk)
+    return _did(state, done, currency(quote.currency).digits)
+
+
+def fleet_answered(shop: Shop, fleet: Fleet, done: Sequence[tuple[Quote, Answered]]) -> Row:
+    """What an answer to the offer of a fleet did, coach by coach."""
+    states = dict(Quote.objects.for_shop(shop).filter(fleet_id=fleet.pk).values_list("pk", "state"))
+    digits = currency(fleet.currency).digits
+    return {
+        "fleet": fleet.pk,
+        "state": fleet.state,
+        "coaches": [
+            {"quote": quote.pk, "place": quote.place, **_did(states[quote.pk], one, digits)} for quote, one in done
+        ],
+    }  # fmt: skip
+
+
+def _did(state: str, done: Answered, digits: int) -> Row:
     return {
         "state": state,
-        "consent": consent_shown(done.consent, currency(quote.currency).digits),
+        "consent": consent_shown(done.consent, digits),
         "job": done.job.pk if done.job else None,
         "waits_for": list(done.waits_for),
     }

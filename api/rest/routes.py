@@ -14,6 +14,7 @@ from api.rest import (
     entries,
     estimates,
     exports,
+    fleet_consents,
     fleets,
     formulas,
     found_notes,
@@ -188,4 +189,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("shops/<slug:shop>/jobs/<int:job_id>/materials", job_goods.JobMaterials.as_view()),
     path("shops/<slug:shop>/jobs/<int:job_id>/hours", hours.JobHoursView.as_view()),
     path("shops/<slug:shop>/payroll", hours.Payroll.as_view()),
+    path("shops/<slug:shop>/fleets/<int:fleet_id>/document", fleet_consents.FleetDocument.as_view()),
+    path("shops/<slug:shop>/fleets/<int:fleet_id>/acceptance", fleet_consents.FleetAcceptance.as_view()),
+    path("shops/<slug:shop>/fleets/<int:fleet_id>/refusal", fleet_consents.FleetRefusal.as_view()),
+    path("shops/<slug:shop>/fleets/<int:fleet_id>/withdrawal", fleet_consents.FleetWithdrawal.as_view()),
 ]

@@ -5,7 +5,7 @@ was shown, by its hash. Where several pay, each consents apart to the same docum
 the job. Of each payer the latest answer counts; all of them stay in the chain.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
@@ -39,6 +39,14 @@ WITH over AS (
     WHERE shop_id = %(shop)s AND state = 'issued' AND valid_until < %(day)s ORDER BY id FOR UPDATE
 )
 UPDATE quotes_quote SET state = 'expired', version = version + 1
+WHERE shop_id = %(shop)s AND id IN (SELECT id FROM over)
+"""
+_EXPIRE_FLEETS = """
+WITH over AS (
+    SELECT id FROM quotes_fleet
+    WHERE shop_id = %(shop)s AND state = 'issued' AND valid_until < %(day)s ORDER BY id FOR UPDATE
+)
+UPDATE quotes_fleet SET state = 'expired', version = version + 1
 WHERE shop_id = %(shop)s AND id IN (SELECT id FROM over)
 """
 
@@ -186,23 +194,30 @@ def withdraw_quote(*, shop: Shop, quote: Quote, reason: str, by: Actor) -> None:
         FleetMemberError: it is taken back with its fleet.
         QuoteStateError: it is not issued.
     """
-    must_stand_alone(quote)
-    withdraw_one(shop=shop, quote=quote, reason=reason, by=by, now=timezone.now())
-
-
-def withdraw_one(*, shop: Shop, quote: Quote, reason: str, by: Actor, now: datetime) -> None:
-    """As `withdraw_quote`, of a quote that may belong to a fleet."""
     assert_scope(shop.pk)
+    must_stand_alone(quote)
     must_be(quote, "issued", doing="withdrawn")
-    Withdrawal(shop=shop, quote_id=quote.pk, reason=reason, withdrawn_by=by.person_id, created=now).save(force_insert=True)
-    _offer_rows(shop, quote).filter(state="issued").update(state="withdrawn")
-    _offer_rows(shop, quote).update(version=F("version") + 1)
+    open_ones = list(_offer_rows(shop, quote).filter(state="issued").only("pk", "shop_id"))
+    withdraw_all(shop=shop, quotes=open_ones, reason=reason, by=by, now=timezone.now())
+    _offer_rows(shop, quote).exclude(state="withdrawn").update(version=F("version") + 1)
+
+
+def withdraw_all(*, shop: Shop, quotes: Sequence[Quote], reason: str, by: Actor, now: datetime) -> None:
+    """Takes issued quotes back that belong together; the caller holds them and has seen that they may be."""
+    assert_scope(shop.pk)
+    Withdrawal.objects.for_shop(shop).bulk_create(
+        [Withdrawal(shop=shop, quote_id=one.pk, reason=reason, withdrawn_by=by.person_id, created=now) for one in quotes]
+    )
+    rows = Quote.objects.for_shop(shop).filter(pk__in=[one.pk for one in quotes])
+    rows.update(state="withdrawn", version=F("version") + 1)
 
 
 def expire_offers(*, shop: Shop, day: date, by: Actor) -> int:
-    """Ends every issued offer whose prices held until before a day of the shop, in one statement; how many there were."""
+    """Ends every issued offer whose prices held until before a day of the shop, with its fleet; how many quotes there were."""
     assert_scope(shop.pk)
     with connection.cursor() as cursor:
+        # A fleet before its quotes, as whoever answers it holds them.
+        cursor.execute(_EXPIRE_FLEETS, {"shop": shop.pk, "day": day})
         cursor.execute(_EXPIRE, {"shop": shop.pk, "day": day})
         return int(cursor.rowcount)
 

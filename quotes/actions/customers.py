@@ -11,7 +11,7 @@ from costbase.calc.errors import CalculationError
 from costbase.models import Shop
 from costbase.scope import Actor, assert_scope
 from quotes.actions.references import must_be_new
-from quotes.models import Customer
+from quotes.models import ConsentGiver, Customer
 
 _DETAILS = ("kind", "name", "contacts", "authorisers", "note")
 
@@ -90,6 +90,9 @@ def erase_customer(*, by: Actor, customer: Customer, now: datetime) -> Customer:
     customer.erased_by = by.person_id
     customer.version += 1
     customer.save(update_fields=[*_DETAILS, "digest_salt", "digests", "erased_at", "erased_by", "version", "changed"])
+    # What they consented to stands; who it was is in the records' salted digests alone from now on.
+    given = ConsentGiver.objects.for_shop(customer.shop_id).filter(customer_id=customer.pk, erased_at=None)
+    given.update(name="", contact="", address="", agent="", erased_at=now)
     return customer
 
 

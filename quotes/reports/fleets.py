@@ -22,6 +22,19 @@ def brief_fleets(shop: Shop) -> QuerySet[Fleet]:
     return Fleet.objects.for_shop(shop).defer(*_HEAVY)
 
 
+def held_fleet(shop: Shop, fleet_id: int) -> tuple[Fleet, list[Quote]] | None:
+    """The fleet, then its quotes in the order of ids, held with all their columns; the quotes come in the order of the coaches.
+
+    None where there is none.
+    """
+    fleet = Fleet.objects.for_shop(shop).select_for_update(of=("self",)).filter(pk=fleet_id).first()
+    if fleet is None:
+        return None
+    rows = Quote.objects.for_shop(shop).filter(fleet_id=fleet_id).order_by("pk")
+    quotes = list(rows.select_for_update(of=("self",)))
+    return fleet, sorted(quotes, key=lambda quote: quote.place or 0)
+
+
 def quotes_of(shop: Shop, fleet_id: int) -> QuerySet[Quote]:
     """The quotes of a fleet in the order of the coaches, with what the fleet shows of them."""
     return Quote.objects.for_shop(shop).filter(fleet_id=fleet_id).order_by("place").only(*_OF_COACH)

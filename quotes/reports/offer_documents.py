@@ -14,7 +14,7 @@ from costbase.calc.money import currency
 from costbase.calc.units import show
 from costbase.models import Shop
 from quotes.calc.consent import TERMS, VERSION
-from quotes.models import Quote
+from quotes.models import Fleet, Quote
 from quotes.reports.quotes import offered_of
 
 Row = dict[str, Any]
@@ -90,6 +90,44 @@ def offer_document(shop: Shop, quote: Quote, sold: Sold, ticked: Sequence[str], 
         ],
         "terms": {"version": VERSION, "sentences": list(TERMS[VERSION][quote.price_basis])},
     }  # fmt: skip
+
+
+def fleet_document(fleet: Fleet, coaches: Sequence[tuple[Quote, str, Sequence[Part]]]) -> Row:
+    """What stands over the offers of a fleet: whom it authorises for how much, and each coach's own document by its hash.
+
+    Args:
+        fleet: the fleet.
+        coaches: in their order, each quote with the hash of its document and each payer's part of it.
+    """
+    digits = currency(fleet.currency).digits
+    sums: dict[tuple[str, str], Decimal] = {}
+    for _, _, parts in coaches:
+        for part in parts:
+            sums[part.payer, part.kind] = sums.get((part.payer, part.kind), Decimal(0)) + part.limit_with_tax
+    return {
+        "limit_with_tax": _fixed(sum(sums.values(), Decimal(0)), digits),
+        "currency": fleet.currency,
+        "kind": "fleet",
+        "form": FORM,
+        "fleet": fleet.pk,
+        "label": fleet.label,
+        "plan": fleet.plan,
+        "issued_at": fleet.issued_at.isoformat() if fleet.issued_at else "",
+        "valid_until": str(fleet.valid_until),
+        "coaches": [
+            {
+                "place": at,
+                "number": quote.number,
+                "coach": quote.coach_id,
+                "limit_with_tax": _fixed(quote.limit_with_tax, digits),
+                "document_hash": hash_,
+            }
+            for at, (quote, hash_, _) in enumerate(coaches, 1)
+        ],
+        "payers": [
+            {"payer": payer, "kind": kind, "limit_with_tax": _fixed(limit, digits)} for (payer, kind), limit in sums.items()
+        ],
+    }
 
 
 def _named(shop: Shop, quote: Quote) -> Row:
