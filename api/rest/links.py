@@ -4,7 +4,7 @@
 """
 
 from collections.abc import Sequence
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from typing import Any, ClassVar
 from zoneinfo import ZoneInfo
 
@@ -149,4 +149,4 @@ def link_shown(link: OwnerLink) -> Row:
 
 def end_of_day(time_zone: str, day: date) -> datetime:
     """The instant at which a day of the shop is over."""
-    return datetime.combine(day + timedelta(days=1), time(), tzinfo=ZoneInfo(time_zone))
+    return datetime.combine(day + timedelta(days=1), time(), tzinfo=ZoneInfo(time_zone)).astimezone(UTC)
