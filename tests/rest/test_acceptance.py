@@ -131,8 +131,11 @@ class TestAcceptance:
         answer = post(quoting, f"quotes/{quote['id']}/acceptance", body, token=make.token(quoting.shop, ESTIMATOR, who=who))
         assert answer.json()["consent"]["received_by"] == who.pk
 
-    def test_an_adopted_policy_says_what_a_bill_may_pass_it_by(self, quoting: Quoting) -> None:
-        policy = {"template": "us-mi", "valid_from": "2026-03-01", "note": "Our counsel looked at it."}
+    def test_an_adopted_policy_says_what_a_bill_may_pass_it_by(
+        self, quoting: Quoting, clock: Clock, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        monkeypatch.setattr("api.rest.overruns.timezone", clock)
+        policy = {"template": "us-mi", "valid_from": "2026-03-02", "note": "Our counsel looked at it."}
         assert quoting.office.post("overrun-policy", policy).status_code == 201
         quote = quoting.issued(**SMALL)
         # Above 500 this template lets a bill pass an authorisation by 50.

@@ -45,7 +45,7 @@ DROP FUNCTION quotes_quote_stays_answered();
 
 
 class Migration(migrations.Migration):
-    dependencies = [("quotes", "0031_ledger_told")]
+    dependencies = [("quotes", "0043_bill_policies")]
 
     operations = [
         migrations.RunSQL(_GIVER, _GIVER_BACK),
