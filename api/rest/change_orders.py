@@ -1,6 +1,7 @@
 """Change orders of a job: drafted with their ways, sent, accepted, declined, taken back, or carried under an adopted policy."""
 
 from collections.abc import Sequence
+from datetime import timedelta
 from typing import Any, ClassVar
 
 import django_filters
@@ -12,6 +13,7 @@ from rest_framework import status
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from api.accounts.owner_links import Linked, links_of
 from api.accounts.roles import ANALYST, ESTIMATOR, MANAGER
 from api.rest.base import ShopView
 from api.rest.bodies import body_values
@@ -29,13 +31,16 @@ from api.rest.change_order_requests import (
 from api.rest.change_order_shapes import BriefOrderShape, OrderAnsweredShape, OrderShape, OrderWhyShape
 from api.rest.concurrency import answer_version, require_match
 from api.rest.consent_inputs import given_to_the_shop
+from api.rest.consent_shapes import LinkShape
 from api.rest.idempotency import once
 from api.rest.jobs import held
+from api.rest.links import LinkFilters, LinkInput, link_again, links_shown, new_link
 from api.rest.openapi import operation
 from api.rest.pagination import paginate
 from api.rest.parsing import json_object
 from api.rest.queries import FlagFilter, IdFilter, filtered
 from costbase.calc.money import currency as currency_of
+from quotes.actions.accepting import NoSuchPayerError
 from quotes.actions.change_order_answers import (
     WayAccepted,
     accept_change_order,
@@ -43,7 +48,13 @@ from quotes.actions.change_order_answers import (
     decline_change_order,
     withdraw_change_order,
 )
-from quotes.actions.change_orders import draft_change_order, remove_change_order, save_change_order, send_change_order
+from quotes.actions.change_orders import (
+    draft_change_order,
+    must_be,
+    remove_change_order,
+    save_change_order,
+    send_change_order,
+)
 from quotes.calc.change_order import KINDS
 from quotes.models import ChangeOrder, Job
 from quotes.models.change_order import CAUSES, STATES
@@ -59,6 +70,8 @@ ORDER_REFUSALS = (
     "bad_measure", "unknown_measure", "missing_measure", "bad_amount", "assembly_failed", "no_rate", "no_material", "no_price",
     "no_markup", "not_in_force", "edition_unreadable",
 )  # fmt: skip
+# Unless the shop says otherwise.
+LINK_LASTS = timedelta(days=30)
 ANSWER_REFUSALS = ("job_state", "change_order_state", "no_such_payer", "bad_consent_time")
 
 
@@ -294,6 +307,43 @@ class OrderCarrying(ShopView):
             shop=self.context.shop, job=job, order=order, way_kind=values["way"], by=self.context.actor, now=timezone.now()
         )
         return shown(self, request, job, order)
+
+
+class OrderLinks(ShopView):
+    roles: ClassVar = {"GET": READERS, "POST": OFFICE}
+
+    @operation(
+        "list_change_order_links", "The links to a change order, newest first", answers={200: LinkShape}, filters=LinkFilters
+    )
+    def get(self, request: Request, job_id: int, order_id: int) -> Response:
+        read(self, job_id, order_id)
+        rows = filtered(request, links_of(self.context.shop, "change_order", order_id), LinkFilters)
+        return Response(paginate(request, rows).document(links_shown))
+
+    @operation(
+        "make_change_order_link",
+        "Make a link by which the payer of a change order reads and answers it",
+        body=LinkInput,
+        answers={201: LinkShape},
+        creates=True,
+        refusals=["change_order_state", "no_such_payer"],
+    )
+    def post(self, request: Request, job_id: int, order_id: int) -> HttpResponseBase:
+        """Its `token` is told now and never again. It opens the order as it was sent; sent again, it needs a new link."""
+        return once(
+            request, self.context, lambda: self._make(request, job_id, order_id), again=lambda id_: link_again(self, id_)
+        )
+
+    def _make(self, request: Request, job_id: int, order_id: int) -> Response:
+        shop, now = self.context.shop, timezone.now()
+        job, order = read(self, job_id, order_id)
+        values = body_values(request, shop, LinkInput)
+        must_be(order, "waiting", doing="linked to")
+        if values["payer"] != order.payer:
+            words = f"change order {order.number} of {job.number} is for {order.payer}"
+            raise NoSuchPayerError(words, field="payer", value=values["payer"])
+        linked = Linked("change_order", order.pk, order.version, order.document_hash, order.payer)
+        return new_link(self, linked, values, until=now + LINK_LASTS, now=now)
 
 
 class OrderLineWhy(ShopView):

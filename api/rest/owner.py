@@ -140,7 +140,7 @@ class OwnerAcceptance(_OwnerView):
         refusals=[
             *LINK_REFUSALS, "quote_state", "fleet_member", "offer_expired", "provisional_offer", "not_offered",
             "other_document", "other_amount", "no_such_payer", "already_consented", "bad_consent_time",
-            "date_proposal_state", "job_state",
+            "date_proposal_state", "job_state", "change_order_state",
         ],
     )  # fmt: skip
     def post(self, request: Request) -> Response:
@@ -169,6 +169,8 @@ class OwnerRefusal(_OwnerView):
             "no_such_payer",
             "bad_consent_time",
             "date_proposal_state",
+            "job_state",
+            "change_order_state",
         ],
     )  # fmt: skip
     def post(self, request: Request) -> Response:

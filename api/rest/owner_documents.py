@@ -2,11 +2,12 @@
 
 from collections.abc import Mapping
 
-from api.rest import owner_dates, owner_quotes
+from api.rest import owner_change_orders, owner_dates, owner_quotes
 from api.rest.owner_kinds import OwnerDocument
 
 DOCUMENTS: Mapping[str, OwnerDocument] = {
     "quote": owner_quotes.DOCUMENT,
+    "change_order": owner_change_orders.DOCUMENT,
     "date": owner_dates.DOCUMENT,
 }
 """Kind, as `quotes.models.consent.DOCUMENTS` names it -> what it does."""

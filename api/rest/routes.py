@@ -159,6 +159,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path(
         "shops/<slug:shop>/jobs/<int:job_id>/change-orders/<int:order_id>/withdrawal", change_orders.OrderWithdrawal.as_view()
     ),
+    path("shops/<slug:shop>/jobs/<int:job_id>/change-orders/<int:order_id>/links", change_orders.OrderLinks.as_view()),
     path("shops/<slug:shop>/jobs/<int:job_id>/change-orders/<int:order_id>/carrying", change_orders.OrderCarrying.as_view()),
     path(
         "shops/<slug:shop>/jobs/<int:job_id>/change-orders/<int:order_id>/ways/<slug:way>/lines/<int:position>/why",

@@ -128,7 +128,7 @@ def carry_change_order(*, shop: Shop, job: Job, order: ChangeOrder, way_kind: st
     if way.kind == STOP:
         raise NotCarriedError("work is stopped by a consent only", field="way", value=way.kind)
     # What was adopted when the limit was signed holds for it.
-    policy = policy_on(shop, shop_day(shop, job.created))
+    policy = policy_on(shop, shop_day(shop, job.consent.at))
     beyond = _beyond(shop, job, way)
     if policy is None or policy.template == NOTHING or beyond > job.overrun_with_tax:
         allowed = f"{job.overrun_with_tax.normalize():f} {job.currency}"
@@ -162,13 +162,18 @@ def _way(shop: Shop, order: ChangeOrder, kind: str) -> ChangeOrderWay:
 
 
 def _must_hold(shop: Shop, job: Job, order: ChangeOrder, way: ChangeOrderWay) -> None:
-    """Refuses a limit that was shown before another order moved it: the owner signs the limit that holds."""
+    """Refuses a limit or a day that was shown before something else moved it: the owner signs what holds."""
     base = frozen_cost_base(job.quote)
     mine = {name: Decimal(value) for name, value in way.details["by_class"].items()}
     now = limits_with(agreed_limit(shop, job, base), sums_of_orders(shop, job.pk), [mine], base, job.currency)
-    if (now.authorised, now.authorised_with_tax) != (way.authorised, way.authorised_with_tax):
+    promised = job.promised_on.isoformat() if job.promised_on else None
+    if (now.authorised, now.authorised_with_tax, promised) != (
+        way.authorised,
+        way.authorised_with_tax,
+        order.document["promised_on_before"],
+    ):
         raise OtherDocumentError(
-            f"what is authorised has moved since change order {order.number} was sent; send it again",
+            f"what is authorised or promised has moved since change order {order.number} was sent; send it again",
             field="document_hash",
             value=order.document_hash,
         )

@@ -71,6 +71,8 @@ def order_document(
 def _way(way: ChangeOrderWay, lines: Sequence[Row], digits: int) -> Row:
     return {
         "way": way.kind,
+        # What an owner ticks: options are slugs.
+        "choice": way.kind.replace("_", "-"),
         "words": way.words,
         "price": _fixed(way.amount, digits),
         "limit": _fixed(way.authorised, digits),

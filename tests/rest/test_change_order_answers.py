@@ -1,0 +1,140 @@
+"""How change orders are answered: by a link, at the same moment, under a policy; and that what was answered stays."""
+
+from typing import Any
+
+import pytest
+from django.db import IntegrityError, connection, transaction
+
+from quotes.models import ChangeOrder, Job, Quote
+from tests.rest.changing import accepted, done, drafted, found, opened, sent, wish, yes
+from tests.rest.consenting import accept, by_link
+from tests.rest.office import office, problem
+from tests.rest.quoting import Clock
+from tests.rest.test_idempotency import together
+from tests.rest.test_overrun_policy import adopt, today
+from tests.rest.working import at_work
+from tests.scenarios.small_shop import SmallShop
+
+pytestmark = pytest.mark.django_db
+__all__ = ["today"]
+
+
+def link(small: SmallShop, job: Job, order: dict[str, Any], **changes: Any) -> Any:
+    return small.office.post(f"jobs/{job.pk}/change-orders/{order['id']}/links", {"sent_how": "email", **changes})
+
+
+def by_hand(shown: dict[str, Any], way: str, **changes: Any) -> dict[str, Any]:
+    (each,) = [each for each in shown["document"]["ways"] if each["choice"] == way]
+    return {
+        "name": "Invented Owner",
+        "options": [way],
+        "document_hash": shown["document_hash"],
+        "limit_with_tax": {"amount": each["limit_with_tax"], "currency": "USD"},
+        "affirmed": True,
+        "reviewed": True,
+        **changes,
+    }
+
+
+def test_an_owner_accepts_a_way_by_a_link(small: SmallShop) -> None:
+    job = opened(small)
+    order = sent(small, job, found())
+    token = link(small, job, order).json()["token"]
+
+    shown = by_link(token).json()
+    assert (shown["kind"], shown["state"], shown["document_hash"]) == ("change_order", "waiting", order["document_hash"])
+    assert problem(by_link(token, "/acceptance", by_hand(shown, "repair", options=[])), 422)["code"] == "not_offered"
+    answer = by_link(token, "/acceptance", by_hand(shown, "repair"))
+    assert answer.status_code == 201, answer.content.decode()
+    assert by_link(token).json()["answers"][0]["outcome"] == "accepted"
+    assert small.office.get(f"jobs/{job.pk}").json()["authorised_with_tax"] == "4078.00"
+
+
+def test_an_owner_declines_by_a_link(small: SmallShop) -> None:
+    job = opened(small)
+    order = sent(small, job, found())
+    token = link(small, job, order).json()["token"]
+
+    answer = by_link(token, "/refusal", {"name": "Invented Owner", "reason": "Too dear."})
+    assert (answer.status_code, answer.json()["state"]) == (201, "declined")
+    assert problem(by_link(token, "/refusal", {"name": "Invented Owner", "reason": "Too dear."}), 409)
+
+
+def test_a_link_to_an_order_that_was_sent_again_or_taken_back_is_gone(small: SmallShop) -> None:
+    job = opened(small)
+    order = sent(small, job, wish())
+    token = link(small, job, order).json()["token"]
+    assert problem(link(small, job, order, payer="insurer"), 422)["code"] == "no_such_payer"
+    accepted(small, job, found())
+    done(small, job, order, "sending")
+    assert problem(by_link(token), 410)["code"] == "document_changed"
+
+    token = link(small, job, order).json()["token"]
+    assert len(small.office.get(f"jobs/{job.pk}/change-orders/{order['id']}/links").json()["results"]) == 2
+    done(small, job, order, "withdrawal", {"reason": "Not wished any more."})
+    assert problem(by_link(token), 410)["code"] == "document_withdrawn"
+    assert problem(link(small, job, order), 409)["code"] == "change_order_state"
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_two_orders_that_are_accepted_at_once_one_is_told_to_be_sent_again(clock: Any) -> None:
+    small = SmallShop(office())
+    job = opened(small)
+    orders = [sent(small, job, wish()), sent(small, job, wish())]
+
+    answers = together(2, lambda at: done(small, job, orders[at], "acceptance", yes(orders[at])))
+
+    assert sorted(answer.status_code for answer in answers) == [201, 409]
+    (told,) = [answer for answer in answers if answer.status_code == 409]
+    assert problem(told, 409)["code"] == "other_document"
+    with small.office.scope():
+        states = list(ChangeOrder.objects.for_shop(small.shop).order_by("state").values_list("state", flat=True))
+        job = Job.objects.for_shop(small.shop).get(pk=job.pk)
+    assert (states, str(job.authorised_with_tax)) == (["accepted", "waiting"], "4248.000")
+
+
+def test_an_order_against_a_quote_that_is_not_the_accepted_one_is_refused(small: SmallShop) -> None:
+    job = opened(small)
+    order = sent(small, job, wish())
+    with small.office.scope():
+        Quote.objects.for_shop(small.shop).filter(pk=job.quote_id).update(state="superseded")
+
+    assert problem(small.office.post(f"jobs/{job.pk}/change-orders", wish()), 409)["code"] == "change_order_state"
+    assert problem(done(small, job, order, "acceptance", yes(order)), 409)["code"] == "change_order_state"
+
+
+def test_what_was_answered_stays(small: SmallShop) -> None:
+    job = opened(small)
+    order = accepted(small, job, wish())
+
+    for table, where in (
+        ("quotes_changeorder", "id"),
+        ("quotes_changeorderway", "change_order_id"),
+        ("quotes_changeorderline", "way_id IN (SELECT id FROM quotes_changeorderway WHERE change_order_id"),
+    ):
+        close = ")" if "IN" in where else ""
+        with small.office.scope(), pytest.raises(IntegrityError), transaction.atomic(), connection.cursor() as cursor:
+            cursor.execute(f"DELETE FROM {table} WHERE {where} = {order['id']}{close}")
+    with small.office.scope(), pytest.raises(IntegrityError), transaction.atomic():
+        ChangeOrder.objects.for_shop(small.shop).filter(pk=order["id"]).update(amount=1)
+
+
+def test_an_order_is_carried_as_far_as_an_adopted_policy_allows(small: SmallShop, today: Clock) -> None:
+    assert adopt(small.office, "us-mi").status_code == 201
+    quote = small.issued()
+    job_id = accept(small, quote["id"]).json()["job"]
+    with small.office.scope():
+        job = at_work(small, Job.objects.for_shop(small.shop).get(pk=job_id), "opening_up")
+    # 0.4 h are 40.00 and 3.20 of overhead: 3,672.70, tax 303.00, 3,976.00: 47.00 beyond 3,929.00 where 50.00 are allowed.
+    less = {"way": "repair", "words": "A seam.", "hours": [{"trade": "technician", "hours": "0.4", "reason": "a seam"}]}
+    order, other = drafted(small, job, wish(less)), drafted(small, job, wish(less))
+
+    told = done(small, job, order, "carrying", {"way": "repair"})
+
+    assert told.status_code == 200, told.content.decode()
+    assert (told.json()["state"], told.json()["amount"], told.json()["authorised_with_tax"]) == ("carried", "43.20", "3929.00")
+    assert told.json()["carried_under"]["template"] == "us-mi"
+    refused = problem(done(small, job, other, "carrying", {"way": "repair"}), 409)
+    # Both together are 93.00 beyond.
+    assert (refused["code"], "93" in refused["detail"]) == ("not_carried", True)
+    assert small.office.get(f"jobs/{job.pk}").json()["authorised_with_tax"] == "3929.00"
