@@ -104,6 +104,7 @@ _RULE = {
     "total_step": "What the owner's total is rounded to; 0 for nothing.",
     "hours_a_day": "Hours that one person works in a day.",
     "unit_learning": "What the hours of one come to each time the number of like coaches doubles, as a share.",
+    "warning_chance": "Chance of passing its limit from which a job at work is warned about; 0.5 where nobody says.",
 }
 _COMPONENT = {
     "name": "The part of the roof as the shop calls it.",

@@ -105,18 +105,20 @@ class _WhyView(ShopView):
             why = in_lot(lot_worked_again(quote, fleet_id=quote.fleet_id))
         else:
             why = walk(worked_again(quote))
-        steps = [self._step(step) for step in why.steps]
+        steps = [step_shown(step, self.identity.role) for step in why.steps]
         # As many decimals as the stored figure shows: both are rounded already, so this only writes zeros.
         places = len(str(stored).partition(".")[2])
         value = f"{why.value:.{places}f}" if isinstance(why.value, Decimal) else why.value
         return Response({"of": why.of, "value": value, "stored": str(stored), "exact": True, "steps": steps})
 
-    def _step(self, step: WhyStep) -> Row:
-        shown = {"text": step.text, "value": step.value, "unit": step.unit, "source": step.source}
-        if step.purchase and self.identity.role not in COST_READERS:
-            # Purchase prices and markups are the shop's; an estimator sees that they are a step, not what they are.
-            shown["value"] = "for managers and analysts"
-        return shown
+
+def step_shown(step: WhyStep, role: str) -> Row:
+    """One step of an answer to why."""
+    shown = {"text": step.text, "value": step.value, "unit": step.unit, "source": step.source}
+    if step.purchase and role not in COST_READERS:
+        # Purchase prices and markups are the shop's; an estimator sees that they are a step, not what they are.
+        shown["value"] = "for managers and analysts"
+    return shown
 
 
 class QuoteWhys(_WhyView):

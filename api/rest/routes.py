@@ -16,6 +16,7 @@ from api.rest import (
     exports,
     fleet_consents,
     fleets,
+    forecasts,
     formulas,
     found_notes,
     hours,
@@ -194,4 +195,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("shops/<slug:shop>/fleets/<int:fleet_id>/acceptance", fleet_consents.FleetAcceptance.as_view()),
     path("shops/<slug:shop>/fleets/<int:fleet_id>/refusal", fleet_consents.FleetRefusal.as_view()),
     path("shops/<slug:shop>/fleets/<int:fleet_id>/withdrawal", fleet_consents.FleetWithdrawal.as_view()),
+    path("shops/<slug:shop>/jobs/<int:job_id>/forecast", forecasts.LatestForecast.as_view()),
+    path("shops/<slug:shop>/jobs/<int:job_id>/forecast/why", forecasts.ForecastWhy.as_view()),
+    path("shops/<slug:shop>/jobs/<int:job_id>/forecasts", forecasts.JobForecasts.as_view()),
 ]

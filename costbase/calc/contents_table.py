@@ -325,6 +325,7 @@ _RULE = (
     field("total_step", amount("0", "1000")),
     field("hours_a_day", number(1, 24)),
     field("unit_learning", number(0.6, 1), 1.0),
+    field("warning_chance", number(0.05, 0.95), 0.5),
 )
 _COMPONENT = (
     field("name", NAME),

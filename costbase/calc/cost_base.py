@@ -139,7 +139,8 @@ class PricingRule:
 
     `tax_mode` is one of "none", "parts_only", "separated", "all_with_parts", "parts_and_labour", "lump_sum". `unit_learning` is
     what the hours of a piece of work come down to on every doubling of the coaches of a fleet, 0.6 to 1; 1 where nobody says:
-    nothing is learned.
+    nothing is learned. `warning_chance` is the chance of passing the limit from which a job at work is warned about, 0.05 to
+    0.95; 0.5 where nobody says.
     """
 
     slug: str
@@ -162,6 +163,7 @@ class PricingRule:
     hours_a_day: float
     edition: EditionRef
     unit_learning: float = 1.0
+    warning_chance: float = 0.5
 
 
 @dataclass(frozen=True, slots=True)

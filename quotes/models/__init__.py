@@ -7,6 +7,7 @@ from quotes.models.coach import Coach
 from quotes.models.consent import Consent, ConsentGiver, OverrunPolicy, ShownDocument, Withdrawal
 from quotes.models.customer import Customer
 from quotes.models.fleet import Fleet
+from quotes.models.forecast import JobForecast
 from quotes.models.found import CountedSettlement, FoundNote, OpeningEntry
 from quotes.models.idempotency import IdempotencyKey, NetworkIdempotencyKey
 from quotes.models.job import Job, JobComponent, JobCounter, JobLine
@@ -44,6 +45,7 @@ __all__ = [
     "Job",
     "JobComponent",
     "JobCounter",
+    "JobForecast",
     "JobLine",
     "LeakTest",
     "LedgerEntry",

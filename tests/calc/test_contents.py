@@ -190,6 +190,8 @@ def test_faults_inside_lists_have_the_path_of_their_entry() -> None:
         ("rule", "standard", {"tax_mode": "parts_only"}, "tax_rates"),
         ("rule", "standard", {"tax_rates": [{"name": "County", "rate": "0.01"}]}, "tax_rates"),
         ("rule", "standard", {"confidence_level": 0.995}, "confidence_level"),
+        ("rule", "standard", {"warning_chance": 0.04}, "warning_chance"),
+        ("rule", "standard", {"warning_chance": 0.96}, "warning_chance"),
         ("component", "deck", {"column": 7}, "column"),
         ("component", "deck", {"chance_mid": 1.0}, "chance_mid"),
         ("component", "deck", {"repairs": [{"assemblies": ["deck-joints"], "sign": -1}]}, "repairs"),
@@ -203,6 +205,19 @@ def test_faults_inside_lists_have_the_path_of_their_entry() -> None:
 )  # fmt: skip
 def test_what_fields_say_together_is_checked(kind: str, slug: str, change: Contents, field: str) -> None:
     assert set(refused(kind, default(kind, slug) | change)) == {field}
+
+
+def test_a_rule_that_says_nothing_about_warnings_warns_at_one_half_and_is_written_as_before() -> None:
+    plain = default("rule", "standard")
+    assert "warning_chance" not in plain
+    rule = read(PricingRule, plain, edition("rule"))
+    # Cost bases that were frozen before there was such a level keep their fingerprint.
+    assert rule.warning_chance == 0.5
+    assert "warning_chance" not in write(rule)
+    early = read(PricingRule, plain | {"warning_chance": 0.35}, edition("rule"))
+    assert early.warning_chance == 0.35
+    assert write(early) == write(rule) | {"warning_chance": 0.35}
+    assert read(PricingRule, write(early), edition("rule")) == early
 
 
 def test_a_table_of_chances_may_not_fall_as_damage_grows() -> None:

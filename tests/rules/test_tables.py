@@ -54,6 +54,7 @@ SHOP = {
     "quotes_jobcomponent",
     "quotes_jobcounter",
     "quotes_jobevent",
+    "quotes_jobforecast",
     "quotes_jobline",
     "quotes_leaktest",
     "quotes_ledgerentry",

@@ -37,18 +37,23 @@ class Opened:
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """What is known of one component by all looks at it.
+    """What is known of one component by all looks at it: sums of `Opened`, and what follows from them.
 
-    `patches` were opened and `rotten` of them found rotten, both broken numbers. `repaired` is what has to be put right and
-    `left` what is still closed, in the component's unit; `found` says whether anything was found.
+    `patches` were opened and `rotten` of them found rotten, both broken numbers. `left` is what is still closed, in the
+    component's unit.
     """
 
     opened: float
+    found: float
+    drawn: float
     patches: float
     rotten: float
-    repaired: float
     left: float
-    found: bool
+
+    @property
+    def repaired(self) -> float:
+        """What has to be put right: what was measured and what was drawn are one find."""
+        return max(self.found, self.drawn)
 
 
 def evidence_of(exposures: Sequence[Exposure], looks: Sequence[Opened]) -> tuple[Evidence, ...]:
@@ -79,11 +84,11 @@ def _evidence(part: Exposure, looks: Sequence[Opened]) -> Evidence:
         rotten = patches
     return Evidence(
         opened=opened,
+        found=found,
+        drawn=drawn,
         patches=patches,
         rotten=min(rotten, patches),
-        repaired=max(found, drawn),
         left=max(0.0, part.exposure - max(opened, drawn)),
-        found=found > 0 or drawn > 0,
     )
 
 

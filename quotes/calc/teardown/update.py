@@ -61,14 +61,16 @@ class Terms:
 class Closed:
     """What is known of one component: extents in its unit, amounts in the shop's currency, not rounded.
 
-    `chance_left` is the chance that what is `left` of it holds any rot, `expected_left` the mean of what that would cost, its
-    set-up included where that is not in the found work yet.
+    `chance_before` is the chance of any rot that the quote had, `chance_left` that what is `left` of it holds any, and
+    `expected_left` the mean of what that would cost, its set-up included where that is not in the found work yet.
     """
 
     opened: float
     found: float
+    drawn: float
     left: float
     found_amount: float
+    chance_before: float
     chance_left: float
     expected_left: float
 
@@ -118,12 +120,13 @@ def update(points: SamplePoints, exposures: Sequence[Exposure], looks: Sequence[
     weights = point_weights(points, exposures, terms.factors, evidence)
     if weights.effective >= FEWEST_POINTS:
         columns = [reading(points, part, terms.factors).column for part in exposures]
-        return _figures(columns, weights.each, exposures, evidence, terms, ("points", weights))
+        return _figures(points, columns, weights.each, exposures, evidence, terms, ("points", weights))
     columns = conjugate_columns(points, exposures, terms.factors, evidence)
-    return _figures(columns, None, exposures, evidence, terms, ("conjugate", weights))
+    return _figures(points, columns, None, exposures, evidence, terms, ("conjugate", weights))
 
 
 def _figures(
+    points: SamplePoints,
     columns: Sequence[FoundColumn],
     weights: FloatArray | None,
     exposures: Sequence[Exposure],
@@ -145,7 +148,8 @@ def _figures(
             anything = _any_left(pays.group[at], columns, evidence)
             total += anything * pays.left[at]
             expected += _share(anything, weights) * pays.left[at]
-        closed.append(Closed(seen.opened, seen.repaired, seen.left, amounts[at], chance, expected))
+        before = reading(points, part, terms.factors).column.chance_found if part.exposure > 0 else 0.0
+        closed.append(Closed(seen.opened, seen.found, seen.drawn, seen.left, amounts[at], before, chance, expected))
     return _summed(total, weights, found, tuple(closed), terms, by)
 
 
@@ -211,7 +215,7 @@ def _set_ups(exposures: Sequence[Exposure], evidence: Sequence[Evidence]) -> _Se
             first = carriers.setdefault(part.component, at) == at
             others = (other for other, its in enumerate(exposures) if its.component == part.component and not its.set_up)
             group = (at, *others) if first else (at,)
-            where = result.found if any(evidence[other].found for other in group) else result.left
+            where = result.found if any(evidence[other].repaired > 0 for other in group) else result.left
             where[at] = float(part.set_up)
             result.group[at] = tuple(other for other in group if evidence[other].left > 0)
     return result

@@ -1,0 +1,293 @@
+"""The forecast of a job while its roof is opened: what is kept, who sees what, and when a change order is drafted."""
+
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from api.accounts.roles import ANALYST, ESTIMATOR, MANAGER
+from costbase.scope import Actor
+from quotes.actions.forecasts import forecast_after
+from quotes.actions.jobs import held_job
+from quotes.models import ChangeOrder, FoundNote, Job, JobComponent, JobForecast, OpeningEntry, Quote
+from quotes.reports.forecasts import working
+from tests import make
+from tests.rest.office import problem
+from tests.rest.quoting import Quoting
+from tests.rest.working import at_work, book, booked
+
+pytestmark = pytest.mark.django_db
+
+BY: Actor = make.OPERATOR
+D = Decimal
+Body = dict[str, Any]
+
+
+def opening(quoting: Quoting, **changes: Any) -> Job:
+    return at_work(quoting, booked(quoting, **changes), "opening_up")
+
+
+def components(quoting: Quoting, job: Job) -> dict[str, JobComponent]:
+    with quoting.office.scope():
+        return {row.slug: row for row in JobComponent.objects.for_shop(quoting.shop).filter(job_id=job.pk).order_by("position")}
+
+
+def opened(component: JobComponent, share: str, rotten: str) -> Body:
+    """A share of a component opened, and a share of that rotten."""
+    much = (component.exposure * D(share)).quantize(D("0.0001"))
+    found = (much * D(rotten)).quantize(D("0.0001"))
+    return {
+        "component": component.slug, "construction": component.construction, "opened": str(much), "found": str(found),
+        "note": "", "photographs": [],
+    }  # fmt: skip
+
+
+def look(quoting: Quoting, job: Job, *measured: Body, corrects: int | None = None) -> JobForecast:
+    """The forecast after an opening entry that measured this."""
+    with quoting.office.scope():
+        held = held_job(quoting.shop, job.pk)
+        assert held is not None
+        entry = OpeningEntry(
+            shop=quoting.shop, job=held, day=make.NOW.date(), marks={}, measured=list(measured), findings=[],
+            corrects_id=corrects, created=make.NOW,
+        )  # fmt: skip
+        entry.save(force_insert=True)
+        return forecast_after(shop=quoting.shop, job=held, by=BY, now=make.NOW, opening=entry)
+
+
+def read(quoting: Quoting, job: Job, below: str = "forecast", role: str = MANAGER) -> Any:
+    answer = quoting.office.get(f"jobs/{job.pk}/{below}", role=role)
+    assert answer.status_code == 200, answer.content.decode()
+    return answer.json()
+
+
+class TestBeforeAnythingIsOpened:
+    @pytest.mark.parametrize("basis", ["firm", "open"])
+    def test_the_forecast_is_the_quotes_own(self, quoting: Quoting, basis: str) -> None:
+        if basis == "open":
+            quoting.own_edition("rule", "standard", price_basis="open")
+        job = booked(quoting)
+        quote = quoting.office.get(f"quotes/{job.quote_id}", role=MANAGER).json()
+        told = read(quoting, job)
+
+        assert (told["id"], told["created"], told["opening"]) == (None, None, None)
+        assert (told["method"], told["effective"], told["found"]) == ("points", 4096.0, "0.00")
+        with quoting.office.scope():
+            kept = Quote.objects.for_shop(quoting.shop).get(pk=job.quote_id)
+        # Three decimals are kept; a dollar has two.
+        assert [D(told["cost"][name]) for name in ("p50", "p80", "p90")] == [kept.p50, kept.p80, kept.p90]
+        assert (told["pot"], told["base"]) == (quote["amounts"]["contingency"], quote["amounts"]["base"])
+        assert 1 - told["chance_over_limit"] == pytest.approx(kept.totals["coverage_share"], abs=0 if basis == "firm" else 1e-6)
+        if basis == "firm":
+            assert D(told["left"]) == kept.allowance
+        assert told["warned"] is False
+
+    def test_nothing_is_kept_by_asking(self, quoting: Quoting) -> None:
+        job = booked(quoting)
+        read(quoting, job)
+        assert read(quoting, job, "forecasts")["results"] == []
+
+    def test_the_steps_land_on_it(self, quoting: Quoting) -> None:
+        why = read(quoting, booked(quoting), "forecast/why", ESTIMATOR)
+        assert (why["of"], why["exact"], why["value"]) == ("forecast", True, why["stored"])
+
+
+class TestWhileOpening:
+    def test_a_sound_edge_lowers_what_is_expected_everywhere(self, quoting: Quoting) -> None:
+        job = opening(quoting)
+        edge = components(quoting, job)["edge"]
+        before = read(quoting, job)
+        forecast = look(quoting, job, opened(edge, "0.5", "0"))
+        after = read(quoting, job)
+
+        assert (after["id"], after["opening"], after["found"]) == (forecast.pk, forecast.opening_id, "0.00")
+        assert D(after["left"]) < D(before["left"])
+        assert after["chance_over_limit"] < before["chance_over_limit"]
+        rows = {row["component"]: row for row in after["closed"]}
+        assert D(rows["edge"]["opened"]) + D(rows["edge"]["left"]) == edge.exposure
+        for row in after["closed"]:
+            if D(row["left"]) > 0:
+                assert row["chance_left"] < row["chance_before"]
+
+    def test_a_rotten_edge_is_worth_its_unit_price_and_its_set_up(self, quoting: Quoting) -> None:
+        job = opening(quoting)
+        edge = components(quoting, job)["edge"]
+        measured = opened(edge, "0.5", "0.4")
+        look(quoting, job, measured)
+        after = read(quoting, job)
+        exact = D(measured["found"]) * edge.unit_price + edge.set_up
+        assert abs(D(after["found"]) - exact) <= D("0.005")
+
+    def test_looks_add_up_and_a_corrected_one_does_not_count(self, quoting: Quoting) -> None:
+        job = opening(quoting)
+        parts = components(quoting, job)
+        wrong = look(quoting, job, opened(parts["edge"], "0.5", "1"))
+        look(quoting, job, opened(parts["core"], "0.3", "0.1"))
+        right = look(quoting, job, opened(parts["edge"], "0.5", "0"), corrects=wrong.opening_id)
+
+        other = opening(quoting)
+        alone = look(quoting, other, opened(parts["edge"], "0.5", "0"), opened(parts["core"], "0.3", "0.1"))
+        for name in ("found", "left", "expected", "p50", "p80", "p90", "chance_over_limit", "effective", "closed"):
+            assert getattr(right, name) == getattr(alone, name)
+
+    def test_what_was_drawn_without_a_look_is_found_work(self, quoting: Quoting) -> None:
+        job = opening(quoting)
+        edge = components(quoting, job)["edge"]
+        with quoting.office.scope():
+            held = held_job(quoting.shop, job.pk)
+            assert held is not None
+            # 3 ft at the agreed price, rounded, with the set-up.
+            work = (D(3) * edge.unit_price).quantize(D("0.01"))
+            FoundNote(
+                shop=quoting.shop, job=held, number=1, component="edge", construction=edge.construction, extent=D(3), unit="ft",
+                unit_price=edge.unit_price, work=work, set_up=edge.set_up, amount=work + edge.set_up, material=D(0), left=D(0),
+                left_by_component=[], photographs=[], created=make.NOW,
+            ).save(force_insert=True)  # fmt: skip
+            forecast = forecast_after(shop=quoting.shop, job=held, by=BY, now=make.NOW)
+        assert (forecast.opening_id, forecast.effective) == (None, 4096.0)
+        assert forecast.found == work + edge.set_up
+
+    def test_the_history_is_told_newest_first_in_pages(self, quoting: Quoting) -> None:
+        job = opening(quoting)
+        edge = components(quoting, job)["edge"]
+        kept = [look(quoting, job, opened(edge, "0.1", "0")).pk for _ in range(3)]
+        first = read(quoting, job, "forecasts?limit=2")
+        assert [row["id"] for row in first["results"]] == kept[:0:-1]
+        assert "closed" not in first["results"][0]
+        assert quoting.office.ask("GET", first["next"]).json()["results"][0]["id"] == kept[0]
+
+    def test_an_accepted_order_beyond_the_pot_raises_what_may_be_drawn(self, quoting: Quoting) -> None:
+        job = opening(quoting)
+        with quoting.office.scope():
+            held = held_job(quoting.shop, job.pk)
+            assert held is not None
+            for number, cause in ((1, "beyond_pot"), (2, "owner_wish")):
+                ChangeOrder(
+                    shop=quoting.shop, job=held, number=number, state="accepted", cause=cause, title="Invented",
+                    chosen=1, amount=D(500), consent_id=held.consent_id, created=make.NOW,
+                ).save(force_insert=True)  # fmt: skip
+            terms = working(quoting.shop, held).terms
+        assert (terms.pot, terms.base) == (job.contingency + 500, job.base + 500)
+
+    def test_a_ruin_is_worked_component_by_component(self, quoting: Quoting) -> None:
+        job = opening(quoting)
+        parts = components(quoting, job)
+        ruin = [opened(parts[slug], "0.9", "1") for slug in ("edge", "core", "deck_splinters", "cap_backing", "fasteners")]
+        forecast = look(quoting, job, *ruin)
+        assert forecast.method == "conjugate"
+        assert forecast.effective < 100
+        assert read(quoting, job, "forecast/why")["exact"] is True
+
+
+class TestTheWarning:
+    def test_what_is_likely_to_pass_the_limit_drafts_one_change_order(self, quoting: Quoting) -> None:
+        job = opening(quoting)
+        edge = components(quoting, job)["edge"]
+        first = look(quoting, job, opened(edge, "0.6", "0.9"))
+        second = look(quoting, job, opened(edge, "0.2", "0.9"))
+
+        assert first.chance_over_limit >= 0.5
+        assert (first.warned, second.warned, second.change_order_id) == (True, True, None)
+        with quoting.office.scope():
+            (order,) = ChangeOrder.objects.for_shop(quoting.shop).filter(job_id=job.pk)
+        assert order.pk == first.change_order_id
+        assert (order.state, order.cause, order.component, order.number) == ("draft", "beyond_pot", "edge", 1)
+        assert "edge" in order.covers
+        answer = read(quoting, job)
+        assert answer["warned"] is True
+        assert any("made-up shops" in words for words in answer["warning_limits"])
+
+    def test_a_draft_that_was_thrown_away_is_drafted_again(self, quoting: Quoting) -> None:
+        job = opening(quoting)
+        edge = components(quoting, job)["edge"]
+        first = look(quoting, job, opened(edge, "0.6", "0.9"))
+        assert first.change_order_id is not None
+        with quoting.office.scope():
+            ChangeOrder.objects.for_shop(quoting.shop).filter(job_id=job.pk).update(state="withdrawn")
+        second = look(quoting, job, opened(edge, "0.2", "0.9"))
+        with quoting.office.scope():
+            order = ChangeOrder.objects.for_shop(quoting.shop).get(job_id=job.pk, state="draft")
+        assert (order.pk, order.number) == (second.change_order_id, 2)
+
+    def test_the_level_is_the_shops(self, quoting: Quoting) -> None:
+        quoting.own_edition("rule", "standard", warning_chance=0.95)
+        job = opening(quoting)
+        edge = components(quoting, job)["edge"]
+        forecast = look(quoting, job, opened(edge, "0.4", "0.5"))
+        assert forecast.warning_chance == 0.95
+        assert 0.5 <= forecast.chance_over_limit < 0.95
+        assert (forecast.warned, forecast.change_order_id) == (False, None)
+
+    def test_a_job_that_is_only_booked_drafts_nothing(self, quoting: Quoting) -> None:
+        job = booked(quoting)
+        edge = components(quoting, job)["edge"]
+        forecast = look(quoting, job, opened(edge, "0.6", "0.9"))
+        assert (forecast.warned, forecast.change_order_id) == (True, None)
+
+
+class TestWhoSeesWhat:
+    def test_cost_is_for_managers_and_analysts(self, quoting: Quoting) -> None:
+        job = opening(quoting)
+        look(quoting, job, opened(components(quoting, job)["edge"], "0.2", "0.1"))
+        for below in ("forecast", "forecasts"):
+            told = {role: read(quoting, job, below, role) for role in (ESTIMATOR, MANAGER, ANALYST)}
+            rows = {role: answer["results"][0] if below == "forecasts" else answer for role, answer in told.items()}
+            assert "cost" not in rows[ESTIMATOR]
+            assert rows[MANAGER]["cost"] == rows[ANALYST]["cost"]
+            assert rows[MANAGER] == {**rows[ESTIMATOR], "cost": rows[MANAGER]["cost"]}
+
+    def test_the_steps_hide_what_the_job_costs_the_shop_from_an_estimator(self, quoting: Quoting) -> None:
+        job = opening(quoting)
+        edge = components(quoting, job)["edge"]
+        measured = opened(edge, "0.5", "0.25")
+        look(quoting, job, measured)
+        mine, theirs = read(quoting, job, "forecast/why", ESTIMATOR), read(quoting, job, "forecast/why", MANAGER)
+        assert [step["text"] for step in mine["steps"]] == [step["text"] for step in theirs["steps"]]
+        hidden = {step["text"] for step in mine["steps"] if step["value"] == "for managers and analysts"}
+        assert hidden == {"final cost that 8 jobs in 10 like this stay within", "chance that the final cost passes it"}
+
+        # Patches of 4 ft: half the exposure, a quarter of it rotten.
+        steps = {step["text"]: step["value"] for step in theirs["steps"]}
+        name = edge.name
+        assert steps[f"{name}: opened so far"].rstrip("0") == measured["opened"].rstrip("0").rstrip(".")
+        n = float(measured["opened"]) / 4
+        assert float(steps[f"{name}: patches opened (n), at 4 ft each"]) == pytest.approx(n, abs=1e-4)
+        assert float(steps[f"{name}: of them rotten (k)"]) == pytest.approx(n / 4, abs=1e-4)
+        assert theirs["exact"] is True
+
+    @pytest.mark.parametrize("below", ["forecast", "forecasts", "forecast/why"])
+    def test_no_such_job_is_not_found(self, quoting: Quoting, below: str) -> None:
+        assert problem(quoting.office.get(f"jobs/999999/{below}"), 404)["code"] == "not_found"
+
+
+class TestQueries:
+    def test_a_forecast_takes_as_many_queries_however_many_looks_there_are(
+        self, quoting: Quoting, django_assert_num_queries: Any
+    ) -> None:
+        job = opening(quoting)
+        edge = components(quoting, job)["edge"]
+        for _ in range(2):
+            look(quoting, job, opened(edge, "0.05", "0"))
+            with quoting.office.scope():
+                held = held_job(quoting.shop, job.pk)
+                assert held is not None
+                # Components, quote, openings, draws, orders, and the insert.
+                with django_assert_num_queries(6):
+                    forecast_after(shop=quoting.shop, job=held, by=BY, now=make.NOW)
+
+    def test_it_is_only_ever_added_to(self, quoting: Quoting) -> None:
+        job = opening(quoting)
+        kept = look(quoting, job, opened(components(quoting, job)["edge"], "0.1", "0"))
+        with quoting.office.scope(), pytest.raises(Exception, match="permission denied"):
+            JobForecast.objects.for_shop(quoting.shop).filter(pk=kept.pk).update(warned=True)
+
+
+def test_the_framed_sample_hears_of_its_deck(quoting: Quoting) -> None:
+    quote = quoting.posted(quoting.framed_body()).json()
+    assert quoting.issue(quote["id"]).status_code == 200
+    job = at_work(quoting, book(quoting, quote["id"]), "opening_up")
+    deck = components(quoting, job)["deck"]
+    forecast = look(quoting, job, opened(deck, "0.3", "0.3"))
+    rows = {row["component"]: row for row in forecast.closed}
+    assert rows["edge"]["chance_left"] > rows["edge"]["chance_before"]
+    assert rows["deck"]["chance_left"] == pytest.approx(1.0)
