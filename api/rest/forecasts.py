@@ -23,7 +23,7 @@ from quotes.reports.forecasts import forecasts, latest_forecast, why_of
 
 Row = dict[str, Any]
 
-_ANSWERED = ("id", "method", "effective", "chance_over_limit", "chance_over_pot", "warned", "warning_chance")
+_ANSWERED = ("id", "method", "effective", "chance_over_limit", "chance_over_pot", "warned", "warning_chance", "not_drafted")
 _BILL = ("base", "pot", "limit", "found", "left")
 _COST = ("expected", "p50", "p80", "p90")
 
@@ -80,6 +80,7 @@ class BriefForecastShape(serializers.Serializer[Any]):
     warned = serializers.BooleanField(help_text="The shop's level was reached.")
     warning_chance = serializers.FloatField(help_text="The shop's level: `warning_chance` of its pricing rule.")
     change_order = serializers.IntegerField(allow_null=True, help_text="The draft that this forecast made.")
+    not_drafted = serializers.CharField(help_text="Warned without a draft: why there is none.")
     cost = CostForecastShape(required=False, help_text="For managers and analysts.")
 
 

@@ -6,23 +6,32 @@ away.
 
 from datetime import datetime
 from decimal import Decimal
+from typing import Any
 
+from costbase.calc.errors import CalculationError
+from costbase.calc.money import decimal_quantity
 from costbase.models import Shop
 from costbase.scope import Actor, assert_scope
-from quotes.calc.job.states import OPENING, REBUILDING, TESTING, WAITING
+from quotes.actions.change_order_prices import WayDetails
+from quotes.actions.change_orders import AT_WORK, OWNER, OrderDetails, draft_change_order
+from quotes.calc.change_order import RepairWork
 from quotes.calc.teardown import likeliest_to_pass
-from quotes.models import ChangeOrder, Job, JobForecast, OpeningEntry
+from quotes.models import Job, JobForecast, OpeningEntry
 from quotes.reports.forecasts import Working, unsaved_forecast, working
 
-# Before the roof is touched nothing was found, and once the coach is handed over nothing is opened any more.
-_AT_WORK = (OPENING, WAITING, REBUILDING, TESTING)
+Row = dict[str, Any]
+
+EXTENT_PLACES = 2
+_REPAIR = "What was found, and what is expected, beyond what was set aside."
+_STOP = "Work ends here and is settled."
 
 
 def forecast_after(*, shop: Shop, job: Job, by: Actor, now: datetime, opening: OpeningEntry | None = None) -> JobForecast:
     """Keeps the forecast of a held job as things stand, and drafts a change order where the shop's level is reached.
 
-    It takes five queries and an insert, two inserts where it drafts. There is one draft for what goes beyond the pot: while one
-    is open or waits for the owner, none is added.
+    It takes five queries and an insert, and those of a draft where it makes one. There is one draft for what goes beyond the
+    pot: while one is open or waits for the owner, none is added. Where none can be made, the forecast is kept all the same and
+    says why: an opening entry is never refused for the sake of a warning.
 
     Args:
         shop: whose it is.
@@ -39,42 +48,76 @@ def forecast_after(*, shop: Shop, job: Job, by: Actor, now: datetime, opening: O
     forecast = unsaved_forecast(shop, job, known)
     forecast.opening = opening
     forecast.created, forecast.created_by = now, by.person_id
-    if forecast.warned and job.state in _AT_WORK and not known.order_stands:
-        forecast.change_order = _draft(shop, job, forecast, known, by, now)
+    if forecast.warned:
+        _draft(shop, job, forecast, known, by, now)
     forecast.save(force_insert=True)
     return forecast
 
 
-def _draft(shop: Shop, job: Job, forecast: JobForecast, known: Working, by: Actor, now: datetime) -> ChangeOrder:
-    """The change order for the components that are likeliest to pass what was set aside for them."""
+def _draft(shop: Shop, job: Job, forecast: JobForecast, known: Working, by: Actor, now: datetime) -> None:
+    """Drafts the change order for the components that are likeliest to pass what was set aside, or says why not."""
+    if job.state not in AT_WORK:
+        forecast.not_drafted = "the job is not at work"
+    elif known.order_stands:
+        forecast.not_drafted = "a change order for what goes beyond the pot stands already"
+    else:
+        details = _details(forecast, known)
+        if details is None:
+            forecast.not_drafted = "no component is expected to take more than was set aside for it"
+            return
+        try:
+            forecast.change_order = draft_change_order(shop=shop, job=job, details=details, client_id=None, by=by, now=now)
+        except CalculationError as fault:
+            forecast.not_drafted = fault.message[:400]
+
+
+def _details(forecast: JobForecast, known: Working) -> OrderDetails | None:
+    """What is put into the draft: of each component what is found and expected beyond its allowance; or an end of the work."""
     likeliest = likeliest_to_pass([(row["component"], _excess(row)) for row in forecast.closed])
+    repairs = [
+        {"component": row["component"], "construction": row["construction"], "extent": str(extent)}
+        for row, part in zip(forecast.closed, known.components, strict=True)
+        if row["component"] in likeliest and (extent := _beyond(row, part)) > 0
+    ]
+    if not repairs:
+        return None
     names = [next(row["name"] for row in forecast.closed if row["component"] == slug) for slug in likeliest]
-    order = ChangeOrder(
-        shop=shop,
-        job=job,
-        number=max((row["number"] for row in known.orders), default=0) + 1,
-        state="draft",
-        cause="beyond_pot",
-        component=likeliest[0] if likeliest else "",
-        title=f"Hidden work may pass what was set aside: {', '.join(names)}"[:200],
-        reason=_reason(forecast, job),
-        covers=list(likeliest),
-        cost_base_id=job.cost_base_id,
-        created=now,
-        created_by=by.person_id,
+    head = {
+        "cause": "beyond_pot",
+        "component": likeliest[0],
+        "title": f"Hidden work may pass what was set aside: {', '.join(names)}"[:200],
+        "reason": _reason(forecast),
+    }
+    works = tuple(RepairWork(each["component"], each["construction"], Decimal(each["extent"])) for each in repairs)
+    ways = [{"way": "repair", "words": _REPAIR, "repairs": repairs}, {"way": "stop", "words": _STOP}]
+    return OrderDetails(
+        **head,
+        payer=OWNER,
+        covers=likeliest,
+        photographs=(),
+        stops_work=None,
+        ways=(_way("repair", _REPAIR, works), _way("stop", _STOP, ())),
+        body={**head, "ways": ways},
     )
-    order.save(force_insert=True)
-    return order
 
 
-def _excess(row: dict[str, str]) -> float:
+def _way(kind: str, words: str, works: tuple[RepairWork, ...]) -> WayDetails:
+    return WayDetails(kind=kind, words=words, works=works, days=None, days_reason="", promised_on=None, warranty="")
+
+
+def _excess(row: Row) -> float:
     return float(row["found_amount"]) + float(row["expected_left"]) - float(row["allowance"])
 
 
-def _reason(forecast: JobForecast, job: Job) -> str:
-    pot = Decimal(str(forecast.pot))
+def _beyond(row: Row, part: Row) -> Decimal:
+    """The extent whose agreed price is what is found and expected beyond the allowance; two decimals, since it is a guess."""
+    unit = float(part["unit_price"])
+    return decimal_quantity(max(0.0, _excess(row)) / unit, EXTENT_PLACES) if unit > 0 else Decimal(0)
+
+
+def _reason(forecast: JobForecast) -> str:
     return (
-        f"Drafted by the forecast, not by a find: hidden work of {forecast.found} was found so far and {forecast.left} more is "
-        f"expected in what is still closed, against {pot} {job.currency} set aside. Chance that the limit is passed: "
-        f"{forecast.chance_over_limit:.0%}."
+        f"Drafted by the forecast and not by a find: hidden work of {forecast.found} was found so far and {forecast.left} more "
+        f"is expected in what is still closed, against {forecast.pot} set aside. Chance that the limit is passed: "
+        f"{forecast.chance_over_limit:.0%}. The extents are expectations; put what is found in their place before this is sent."
     )

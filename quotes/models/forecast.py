@@ -50,6 +50,8 @@ class JobForecast(ShopOwned):
     change_order = models.ForeignKey(
         ChangeOrder, on_delete=models.PROTECT, null=True, db_constraint=False, db_index=False, related_name="+"
     )
+    # Of a warned one without a draft: why there is none.
+    not_drafted = models.CharField(max_length=400, blank=True, default="")
     created = models.DateTimeField()
     created_by = models.BigIntegerField(null=True)
 

@@ -26,6 +26,8 @@ AMOUNTS = ("found", "left", "expected", "p50", "p80", "p90")
 CHANCES = ("chance_over_limit", "chance_over_pot", "chance_cost_over_limit")
 _EXTENTS = ("opened", "found", "drawn")
 _STANDING = ("draft", "waiting")
+# Accepted by the owner, or carried on under a policy that allows it.
+_IN_FORCE = ("accepted", "carried")
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,8 +82,8 @@ def working(shop: Shop, job: Job) -> Working:
 
 
 def _added(orders: list[Row], *, beyond_pot: bool) -> Decimal:
-    """What accepted orders add, those for what goes beyond the pot or all others."""
-    accepted = [row for row in orders if row["state"] == "accepted" and (row["cause"] == "beyond_pot") is beyond_pot]
+    """What orders in force add, those for what goes beyond the pot or all others."""
+    accepted = [row for row in orders if row["state"] in _IN_FORCE and (row["cause"] == "beyond_pot") is beyond_pot]
     return sum((Decimal(str(row["amount"])) for row in accepted), Decimal(0))
 
 

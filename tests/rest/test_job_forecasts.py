@@ -193,6 +193,15 @@ class TestTheWarning:
         assert order.pk == first.change_order_id
         assert (order.state, order.cause, order.component, order.number) == ("draft", "beyond_pot", "edge", 1)
         assert "edge" in order.covers
+        assert second.not_drafted == "a change order for what goes beyond the pot stands already"
+        # Of the edge what was found and is expected beyond its allowance, at the agreed price, to a hundredth of a foot.
+        (row,) = [row for row in first.closed if row["component"] == "edge"]
+        beyond = D(row["found_amount"]) + D(row["expected_left"]) - D(row["allowance"])
+        (work,) = [work for work in order.request["body"]["ways"][0]["repairs"] if work["component"] == "edge"]
+        assert D(work["extent"]) == (beyond / edge.unit_price).quantize(D("0.01"), rounding="ROUND_HALF_UP")
+        shown = quoting.office.get(f"jobs/{job.pk}/change-orders/{order.pk}").json()
+        assert [way["way"] for way in shown["ways"]] == ["repair", "stop"]
+        assert D(shown["ways"][0]["price"]) > 0
         answer = read(quoting, job)
         assert answer["warned"] is True
         assert any("made-up shops" in words for words in answer["warning_limits"])
@@ -222,7 +231,7 @@ class TestTheWarning:
         job = booked(quoting)
         edge = components(quoting, job)["edge"]
         forecast = look(quoting, job, opened(edge, "0.6", "0.9"))
-        assert (forecast.warned, forecast.change_order_id) == (True, None)
+        assert (forecast.warned, forecast.change_order_id, forecast.not_drafted) == (True, None, "the job is not at work")
 
 
 class TestWhoSeesWhat:

@@ -154,12 +154,14 @@ def _solved(law: _Law, side: FloatArray, target: FloatArray) -> FloatArray:
     logs = _start(law, target, low, high)
     for _ in range(MOST_STEPS):
         gap, slope = _gap(law, logs, side, target)
-        if all(abs(miss) <= TOLERANCE for miss in gap.tolist()):
+        done = np.abs(gap) <= TOLERANCE
+        if done.all():
             break
         short = gap < 0
         low, high = np.where(short, logs, low), np.where(short, high, logs)
         newton = logs - gap / slope
-        logs = np.where((newton > low) & (newton < high), newton, (low + high) / 2)
+        # One that is there stays: its next step is none, which does not lie inside its bracket, and halving would throw it out.
+        logs = np.where(done, logs, np.where((newton > low) & (newton < high), newton, (low + high) / 2))
     return logs
 
 

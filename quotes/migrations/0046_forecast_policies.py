@@ -4,7 +4,7 @@ from django.db import migrations
 
 
 class Migration(migrations.Migration):
-    dependencies = [("quotes", "0042_forecasts")]
+    dependencies = [("quotes", "0045_forecasts")]
 
     operations = [
         migrations.RunSQL(
