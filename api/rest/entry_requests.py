@@ -14,7 +14,6 @@ from api.rest.fields import (
     DayField,
     FlagField,
     OneOfField,
-    SlugField,
     StrictSerializer,
     TextField,
     UuidField,
@@ -46,14 +45,14 @@ class JobLedgerEntryInput(StrictSerializer):
     worker = _id("Of time and other hours.")
     hours = QuantityField(required=False, allow_null=True, default=None, help_text=_HOURS_WORDS)
     overtime = FlagField(required=False, default=False)
-    trade = SlugField(required=False, allow_blank=True, default="", help_text="Of time; the worker's where it is left out.")
+    trade = _text(63, "Of time; the worker's where it is left out.")
     phase = _text(20)
     line = _id("Position of a line of the job.", _MOST_NUMBER)
-    assembly = SlugField(required=False, allow_blank=True, default="", help_text="Of a labour line of the job.")
-    component = SlugField(required=False, allow_blank=True, default="", help_text="A hidden component of the job.")
+    assembly = _text(63, "Of a labour line of the job.")
+    component = _text(63, "A hidden component of the job.")
     change_order = _id("Number of a change order of the job that was accepted.", _MOST_NUMBER)
     reason = OneOfField(REASONS, required=False, help_text="Of other hours: what they were.")
-    material = SlugField(required=False, allow_blank=True, default="")
+    material = _text(63)
     words = _text(200, "What was bought, where it is no material of the cost base; or what a subcontractor did.")
     quantity = QuantityField(required=False, allow_null=True, default=None, help_text="Of goods.")
     counted_in = OneOfField((PACKS, USE), required=False, help_text="Packs, which is so unless told, or units of use.")
@@ -65,12 +64,7 @@ class JobLedgerEntryInput(StrictSerializer):
     invoice_line = _id("Line of the invoice.", _MOST_NUMBER)
     price = AmountField(places=6, required=False, allow_null=True, default=None, help_text="Of one, as invoiced, before tax.")
     amount = AmountField(required=False, allow_null=True, default=None, help_text="Of the invoice's line, before tax.")
-    markup_class = SlugField(
-        required=False,
-        allow_blank=True,
-        default="",
-        help_text="Of what is no material; left out, it is passed on at cost.",
-    )
+    markup_class = _text(63, "Of what is no material; left out, it is passed on at cost.")
     returnable = FlagField(
         required=False, allow_null=True, default=None, help_text="Of a purchase: false where the supplier takes nothing back."
     )

@@ -65,8 +65,8 @@ class JobMaterials(ShopView):
 
     @operation("get_job_materials", "What was planned, bought and used of each material", answers={200: JobMaterialsShape})
     def get(self, request: Request, job_id: int) -> Response:
-        """Flags name what differs: bought though nobody planned it, more than planned, at a price above the frozen one, issued
-        and neither used nor returned, used without having been issued.
+        """Flags name what differs: bought though nobody planned it, more than planned, dearer than the frozen price, one line
+        of an invoice twice, issued and neither used nor returned, used without having been issued.
         """
         shop, role = self.context.shop, self.identity.role
         found = matched_materials(shop, job_at(self, job_id), shop_day(shop))

@@ -122,7 +122,8 @@ def hold(shop: Shop, job_ids: Iterable[int | None], worker_ids: Iterable[int | N
     """
     jobs = Job.objects.for_shop(shop).order_by("pk").select_for_update(of=("self",)).defer("totals")
     workers = Worker.objects.for_shop(shop).order_by("pk").select_for_update(of=("self",))
-    wanted_jobs, wanted_workers = set(job_ids) - {None}, set(worker_ids) - {None}
+    wanted_jobs = {id_ for id_ in job_ids if id_ is not None}
+    wanted_workers = {id_ for id_ in worker_ids if id_ is not None}
     return Held(
         {job.pk: job for job in jobs.filter(pk__in=wanted_jobs)} if wanted_jobs else {},
         {worker.pk: worker for worker in workers.filter(pk__in=wanted_workers)} if wanted_workers else {},

@@ -15,8 +15,9 @@ from django.db import connection
 from costbase.calc.errors import CalculationError, CalculationFaults
 from costbase.models import Shop
 from costbase.scope import Actor, assert_scope
-from quotes.actions.ledger import ADDED, THERE, Logged, SaidOtherwiseError, hold, log_entries
+from quotes.actions.ledger import ADDED, THERE, Logged, hold, log_entries
 from quotes.actions.ledger_rows import LateEntryError, is_closed
+from quotes.actions.sent_twice import SaidOtherwiseError
 from quotes.calc.ledger import Said, digest
 from quotes.models import Job, LedgerEntry
 

@@ -1,6 +1,6 @@
 """How many hours were worked, of how many planned, by whom; and what is the payroll of some days?"""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -10,10 +10,11 @@ from django.db.models import F, Sum
 
 from costbase.models import Shop
 from quotes.calc.ledger import HOURS, HoursLine, compared_hours, payroll_hours
-from quotes.models import ChangeOrderLine, JobLine, LedgerEntry, Worker
+from quotes.models import JobLine, LedgerEntry, Worker
+from quotes.reports.change_orders import taken_lines
 from quotes.reports.ledger import WorkedHours, hours_of
 
-Row = dict[str, Any]
+Row = Mapping[str, Any]
 ZERO = Decimal(0)
 
 
@@ -60,13 +61,8 @@ def job_hours(shop: Shop, job_id: int) -> JobHours:
 
 
 def _ordered(shop: Shop, job_id: int) -> list[Row]:
-    """Labour of the accepted change orders, in the ways that were chosen."""
-    rows = ChangeOrderLine.objects.for_shop(shop).filter(
-        way__change_order__job_id=job_id,
-        way__change_order__state="accepted",
-        way__position=F("way__change_order__chosen"),
-        kind="labour",
-    )
+    """Labour of the change orders that were taken, in the ways that were chosen."""
+    rows = taken_lines(shop, job_id).filter(kind="labour")
     order = {
         "order": F("way__change_order_id"),
         "number": F("way__change_order__number"),

@@ -63,7 +63,7 @@ def _matched(
     pack_price = price.pack_price if price is not None else None
     by_use = material.supply == STOCK and base.rule.stock_billing == USE
     goods = Goods(material.pack_size, material.waste_share, by_use, pack_price)
-    lines = [InvoiceLine(entry.pk, _counted_in(entry.unit), entry.rate) for entry in invoices]
+    lines = [InvoiceLine(entry.pk, _counted_in(entry.unit), entry.rate, _line(entry)) for entry in invoices]
     return MatchedMaterial(material, frozen, pack_price, match_material(goods, planned, moved, lines), tuple(invoices))
 
 
@@ -75,8 +75,8 @@ def _planned(shop: Shop, job: Job) -> dict[str, list[Planned]]:
         told: Mapping[str, str] = row["details"]
         planned.setdefault(row["slug"], []).append(Planned(Decimal(told["packs"]), Decimal(told["net"])))
     added = ChangeOrderPacks.objects.for_shop(shop).filter(job_id=job.pk).order_by("change_order_id")
-    for row in added.values("material", "packs", "net"):
-        planned.setdefault(row["material"], []).append(Planned(row["packs"], row["net"]))
+    for material, packs, net in added.values_list("material", "packs", "net"):
+        planned.setdefault(material, []).append(Planned(packs, net))
     return planned
 
 
@@ -95,6 +95,10 @@ def _invoices(shop: Shop, job: Job) -> dict[str, list[LedgerEntry]]:
     for entry in standing(shop, rows).order_by("day", "pk"):
         invoices.setdefault(entry.material, []).append(entry)
     return invoices
+
+
+def _line(entry: LedgerEntry) -> tuple[str, str, int | None]:
+    return entry.supplier, entry.invoice, entry.invoice_line
 
 
 def _counted_in(unit: str) -> str:

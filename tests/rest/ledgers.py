@@ -21,10 +21,10 @@ _numbers = count(1)
 class Logging:
     """A shop with a job that it rebuilds, and one worker."""
 
-    def __init__(self, quoting: Quoting, clock: Clock, **changes: Any) -> None:
+    def __init__(self, quoting: Quoting, clock: Clock, *, trade: str = TECHNICIAN) -> None:
         self.quoting, self.clock, self.office, self.shop = quoting, clock, quoting.office, quoting.shop
-        self.job = self.booked(**changes)
-        self.worker = self.add_worker("Worker one")
+        self.job = self.booked()
+        self.worker = self.add_worker("Worker one", trade)
 
     def booked(self, *states: str, **changes: Any) -> Job:
         """A job that was booked four days ago and went through these states, rebuilding unless told."""

@@ -195,6 +195,16 @@ def test_more_than_planned_and_what_nobody_planned_are_flagged(logging: Logging)
     assert (strange["flags"], strange["frozen"]) == (["not_planned"], False)
 
 
+def test_a_line_of_an_invoice_that_stands_twice_is_flagged_and_not_refused(logging: Logging) -> None:
+    # Two parts of one line may be for two places of the job; whoever entered it twice sees it here.
+    logging.logged(
+        purchase(logging, "4", "118.00", material=ADHESIVE, invoice_line=1),
+        purchase(logging, "3", "118.00", material=ADHESIVE, invoice_line=1),
+    )
+
+    assert material(logging, ADHESIVE)["flags"] == ["invoiced_twice"]
+
+
 def test_a_purchase_that_was_taken_back_is_no_purchase(logging: Logging) -> None:
     (wrong,) = logging.logged(purchase(logging, "8", "130.00", material=ADHESIVE))
     body = {"client_id": "2f1c3f5e-8f0b-4c55-9a64-0d8d4a3f9f10", "note": "another job's"}

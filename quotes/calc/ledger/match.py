@@ -13,8 +13,9 @@ from quotes.calc.ledger.said import ISSUED, JOB, PACKS, PURCHASE, RETURNED, STOC
 
 ZERO = Decimal(0)
 NOT_PLANNED, MORE_THAN_PLANNED, PRICE_ABOVE = "not_planned", "more_than_planned", "price_above"
+INVOICED_TWICE = "invoiced_twice"
 ISSUED_NOT_USED, USED_WITHOUT_ISSUE = "issued_not_used", "used_without_issue"
-FLAGS = (NOT_PLANNED, MORE_THAN_PLANNED, PRICE_ABOVE, ISSUED_NOT_USED, USED_WITHOUT_ISSUE)
+FLAGS = (NOT_PLANNED, MORE_THAN_PLANNED, PRICE_ABOVE, INVOICED_TWICE, ISSUED_NOT_USED, USED_WITHOUT_ISSUE)
 
 
 class Planned(NamedTuple):
@@ -34,11 +35,12 @@ class Moved(NamedTuple):
 
 
 class InvoiceLine(NamedTuple):
-    """A purchase that stands: the price of a pack or of a unit of use (`counted_in`)."""
+    """A purchase that stands: the price of a pack or of a unit of use (`counted_in`), and the invoice's line, if it is said."""
 
     entry: int
     counted_in: str
     price: Decimal
+    invoice: tuple[str, str, int | None]  # supplier, number, line
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +74,7 @@ class Match:
     flags: tuple[str, ...]
 
 
-def match_material(goods: Goods, planned: Sequence[Planned], moved: Iterable[Moved], invoices: Iterable[InvoiceLine]) -> Match:
+def match_material(goods: Goods, planned: Sequence[Planned], moved: Iterable[Moved], invoices: Sequence[InvoiceLine]) -> Match:
     """What was planned, bought and used of a material, and where they differ.
 
     Args:
@@ -92,11 +94,13 @@ def match_material(goods: Goods, planned: Sequence[Planned], moved: Iterable[Mov
     supplied = bought + sums.get((ISSUED, STOCK), ZERO) - sums.get((RETURNED, STOCK), ZERO) - sums.get((RETURNED, JOB), ZERO)
     left = issued - returned - used
     dearer = tuple(line.entry for line in invoices if _is_dearer(line, goods))
+    said = [line.invoice for line in invoices if line.invoice[2] is not None]
     # Net need and waste are kept with four decimals, so a difference below that is none.
     told = (
         (NOT_PLANNED, not planned),
         (MORE_THAN_PLANNED, bool(planned) and supplied > plan),
         (PRICE_ABOVE, bool(dearer)),
+        (INVOICED_TWICE, len(said) > len(set(said))),
         (ISSUED_NOT_USED, issued > 0 and left > 0),
         (USED_WITHOUT_ISSUE, left < 0),
     )

@@ -10,6 +10,9 @@ from typing import NamedTuple
 from costbase.calc.errors import CalculationError
 from quotes.calc.ledger.said import GOODS, TIME, Said
 
+# Their work is done and billed: by a consent, or under an adopted policy.
+TAKEN = ("accepted", "carried")
+
 
 class UnknownPlaceError(CalculationError):
     """A line, assembly, component or change order that the job has not."""
@@ -134,7 +137,7 @@ def _on_order(number: int, places: JobPlaces) -> Place:
         raise UnknownPlaceError(f"{places.number} has no change order {number}", field="change_order", value=number)
     if order.state == "waiting":
         raise CoveredWorkError(_waits(order, f"the work of change order {number}"), field="change_order", value=number)
-    if order.state != "accepted":
+    if order.state not in TAKEN:
         words = f"change order {number} of {places.number} is {order.state}; expected one that was accepted"
         raise UnknownPlaceError(words, field="change_order", value=number)
     return Place(change_order=order.id)
