@@ -91,6 +91,7 @@ def operation(
     refusals: Iterable[str] = (),
     on: bool = False,
     places: Mapping[str, Iterable[str]] | None = None,
+    tables: bool = False,
 ) -> Callable[[F], F]:
     """Describes a method of a view.
 
@@ -107,6 +108,7 @@ def operation(
         refusals: codes of the problems that only this operation has.
         on: takes the day of which is asked.
         places: parts of the address that are one of a few words.
+        tables: can be had as a table in a file too.
     """
     codes = [*(_BODY_REFUSALS if body else ()), *refusals]
     codes += ["idempotency_mismatch", "twin_at_work"] if creates else []
@@ -123,6 +125,8 @@ def operation(
         *(OpenApiParameter(name, str, "path", enum=list(words)) for name, words in (places or {}).items()),
     ]
     responses: dict[Any, Any] = {**_good(name, answers, paged=filters is not None), **_problems(codes)}
+    if tables:
+        responses |= {("200", kind): OpenApiResponse(OpenApiTypes.BINARY, description="The table.") for kind in TABLE_KINDS}
     if versioned:
         responses[304] = OpenApiResponse(description="The client has this version already; no body.")
 
@@ -214,6 +218,7 @@ def _problems(codes: Iterable[str]) -> dict[tuple[str, str], Any]:
 
 
 FILE_KINDS = ("text/csv", "application/toml")
+TABLE_KINDS = ("text/csv", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet")
 
 
 def file_answers(refusals: Iterable[str]) -> dict[Any, Any]:

@@ -9,7 +9,7 @@ import base64
 import binascii
 import json
 import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Any, Generic, TypeVar
@@ -58,6 +58,14 @@ def paginate(request: Request, rows: QuerySet[M], order: Sequence[str] = NEWEST_
     return _page(request, found, limit, lambda last: [getattr(last, field.lstrip("-")) for field in order])
 
 
+def in_pages(rows: QuerySet[M], order: Sequence[str], size: int) -> Iterator[Sequence[M]]:
+    """All rows, page by page, one query each: as little memory for a million of them as for one page."""
+    after = Q()
+    while found := list(rows.filter(after).order_by(*order)[:size]):
+        yield found
+        after = _after(order, [getattr(found[-1], name.lstrip("-")) for name in order])
+
+
 def paginate_parts(
     request: Request, parts: Sequence[QuerySet[Any, dict[str, Any]]], order: Mapping[str, Callable[[str], object]]
 ) -> Page[dict[str, Any]]:
@@ -76,6 +84,24 @@ def paginate_parts(
     rows = parts[0].union(*parts[1:], all=True) if len(parts) > 1 else parts[0]
     found = list(rows.order_by(*order)[: limit + 1])
     return _page(request, found, limit, lambda last: [last[name.lstrip("-")] for name in order])
+
+
+def paginate_fetched(
+    request: Request,
+    fetch: Callable[[Sequence[Any] | None, int], list[dict[str, Any]]],
+    order: Mapping[str, Callable[[str], object]],
+) -> Page[dict[str, Any]]:
+    """As `paginate`, for rows that a statement of its own fetches.
+
+    Args:
+        request: with `cursor` and `limit`.
+        fetch: rows after a position (None to begin), and how many at most.
+        order: columns of the position with what reads a value of each from text, raising ValueError.
+    """
+    limit = _limit(request)
+    cursor = request.query_params.get("cursor")
+    after = None if cursor is None else _position(cursor, list(order.values()))
+    return _page(request, fetch(after, limit + 1), limit, lambda last: [last[name] for name in order])
 
 
 def paginate_list(request: Request, rows: Sequence[T], name: Callable[[T], str]) -> Page[T]:

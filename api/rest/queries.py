@@ -7,12 +7,13 @@ said twice is a problem that names it, never a filter that is silently not appli
 import re
 from collections.abc import Iterable
 from datetime import date
+from decimal import Decimal
 from difflib import get_close_matches
 from typing import Any, TypeVar
 
 from django import forms
 from django.db.models import Model, QuerySet
-from django_filters import BooleanFilter, DateFilter, FilterSet, NumberFilter
+from django_filters import BooleanFilter, CharFilter, DateFilter, FilterSet, NumberFilter
 from rest_framework.request import Request
 
 from api.rest.errors import Fault, Problem, bad_parameter
@@ -72,6 +73,21 @@ class DayFilter(DateFilter):  # type: ignore[misc]
     """A day; the library's own takes other ways to write one."""
 
     field_class = _DayField
+
+
+class _AmountField(forms.Field):
+    def to_python(self, value: object) -> Decimal | None:
+        if value in (None, ""):
+            return None
+        if not isinstance(value, str) or not re.fullmatch(r"[0-9]{1,12}(\.[0-9]{1,3})?", value):
+            raise forms.ValidationError("Expected an amount of 0 or more such as 250.00.")
+        return Decimal(value)
+
+
+class AmountFilter(CharFilter):  # type: ignore[misc]
+    """An amount of 0 or more, as a text; the library's own takes exponents and what is no number."""
+
+    field_class = _AmountField
 
 
 def filtered(request: Request, rows: QuerySet[M], kind: type[FilterSet]) -> QuerySet[M]:

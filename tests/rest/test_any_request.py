@@ -86,7 +86,7 @@ def _answered(case: Any) -> Response:
     return Response(
         status_code=answer.status_code,
         headers={name.lower(): [value] for name, value in answer.items()},
-        content=answer.content,
+        content=b"".join(answer.streaming_content) if answer.streaming else answer.content,
         request=asked,
         elapsed=0.0,
         verify=False,

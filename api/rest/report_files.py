@@ -1,0 +1,135 @@
+"""How does a list leave as a table in a file, however long it is?
+
+Rows are read page by page and written as they come; nothing holds them all. The answer goes out after the request's scope has
+closed, so whoever makes the rows opens a scope of its own while they are read: otherwise they would be none, silently.
+
+A spreadsheet takes a cell that begins with = + - @, a tab or a line break for a formula. Such a text is written with an
+apostrophe before it; numbers are numbers there.
+"""
+
+import csv
+import io
+import tempfile
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import AbstractContextManager
+from typing import IO, Any
+
+import xlsxwriter
+from django.http import StreamingHttpResponse
+from rest_framework.negotiation import BaseContentNegotiation
+from rest_framework.parsers import BaseParser
+from rest_framework.renderers import BaseRenderer
+from rest_framework.request import Request
+
+from api.rest.openapi import TABLE_KINDS
+
+Row = Mapping[str, Any]
+Scope = Callable[[], AbstractContextManager[object]]
+Pages = Callable[[], Iterable[Sequence[Row]]]
+
+JSON, CSV, XLSX = FORMATS = ("json", "csv", "xlsx")
+MIME = dict(zip((CSV, XLSX), TABLE_KINDS, strict=True))
+_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
+# A plain decimal, as amounts and hours are shown; it stays a number although it may begin with a minus.
+_DIGITS = frozenset("0123456789.")
+_CHUNK = 64 * 1024
+# Above this a workbook is kept in a file instead of in memory while it is made.
+_IN_MEMORY = 1024 * 1024
+
+
+class ByFormat(BaseContentNegotiation):
+    """`format` in the address or the first table that Accept names; JSON otherwise, and for every refusal."""
+
+    def select_parser(self, request: Request, parsers: Iterable[BaseParser]) -> BaseParser:
+        return next(iter(parsers))
+
+    def select_renderer(
+        self, request: Request, renderers: Iterable[BaseRenderer], format_suffix: str | None = None
+    ) -> tuple[BaseRenderer, str]:
+        first = next(iter(renderers))
+        return first, first.media_type or ""
+
+
+def wanted(request: Request) -> str:
+    """The format that is asked for; `format` was checked by the filters."""
+    said = request.query_params.get("format")
+    if said in FORMATS:
+        return said
+    accepted = [part.split(";")[0].strip().lower() for part in request.headers.get("Accept", "").split(",")]
+    return next((kind for kind, mime in MIME.items() if mime in accepted), JSON)
+
+
+def guarded(value: object) -> str:
+    """A value as the text of a cell that no spreadsheet takes for a formula."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    text = str(value)
+    return f"'{text}" if text.startswith(_FORMULA) and not _is_number(text) else text
+
+
+def _is_number(text: str) -> bool:
+    unsigned = text.removeprefix("-")
+    return bool(unsigned) and set(unsigned) <= _DIGITS and unsigned.count(".") <= 1 and unsigned[-1] != "."
+
+
+def table(kind: str, name: str, columns: Sequence[str], pages: Pages, scope: Scope) -> StreamingHttpResponse:
+    """The streamed answer.
+
+    Args:
+        kind: "csv" or "xlsx".
+        name: of the file, without its ending.
+        columns: names of the members of a row, which stand in the first line.
+        pages: makes the rows; called while the scope is open.
+        scope: opens the scope of whoever asked.
+    """
+    make = _csv if kind == CSV else _xlsx
+    headers = {"Content-Disposition": f'attachment; filename="{name}.{kind}"'}
+    mime = f"{MIME[kind]}; charset=utf-8" if kind == CSV else MIME[kind]
+    return StreamingHttpResponse(make(columns, pages, scope), content_type=mime, headers=headers)
+
+
+def _csv(columns: Sequence[str], pages: Pages, scope: Scope) -> Iterator[bytes]:
+    with scope():
+        yield _lines([columns])
+        for page in pages():
+            yield _lines([guarded(row[name]) for name in columns] for row in page)
+
+
+def _lines(rows: Iterable[Sequence[str]]) -> bytes:
+    text = io.StringIO()
+    csv.writer(text).writerows(rows)
+    return text.getvalue().encode()
+
+
+def _xlsx(columns: Sequence[str], pages: Pages, scope: Scope) -> Iterator[bytes]:
+    with tempfile.SpooledTemporaryFile(max_size=_IN_MEMORY) as file:
+        with scope():
+            _write_workbook(file, columns, pages)
+        file.seek(0)
+        while chunk := file.read(_CHUNK):
+            yield chunk
+
+
+def _write_workbook(file: IO[bytes], columns: Sequence[str], pages: Pages) -> None:
+    # Rows go to a temporary file as they are written; texts are texts, whatever they look like.
+    book = xlsxwriter.Workbook(file, {"constant_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
+    sheet = book.add_worksheet("report")
+    sheet.write_row(0, 0, columns)
+    at = 0
+    for page in pages():
+        for row in page:
+            at += 1
+            for column, name in enumerate(columns):
+                _write_cell(sheet, at, column, row[name])
+    book.close()
+
+
+def _write_cell(sheet: Any, row: int, column: int, value: object) -> None:
+    text = guarded(value)
+    # Fifteen digits are what a spreadsheet's number holds; longer ones stay texts and lose nothing.
+    if _is_number(text) and len(text.replace(".", "")) <= 15 and not isinstance(value, bool):
+        sheet.write_number(row, column, float(text))
+    else:
+        sheet.write_string(row, column, text)
