@@ -1,12 +1,14 @@
 """A job with a ledger, draws and orders of its own making, whose books are closed."""
 
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
 from django.utils import timezone
 
+from quotes.actions.bills import bill_job
 from quotes.actions.closing import close_books
+from quotes.actions.jobs import move_job
 from quotes.models import (
     ChangeOrder,
     ChangeOrderLine,
@@ -82,32 +84,49 @@ def drawn(quoting: Quoting, job: Job, extent: Decimal) -> FoundNote:
 
 
 def ordered(
-    quoting: Quoting, job: Job, cause: str, *, hours: Decimal, amount: Decimal, cost: Decimal, slug: str = ""
+    quoting: Quoting,
+    job: Job,
+    cause: str,
+    *,
+    hours: int = 1,
+    amount: int = 100,
+    cost: int = 50,
+    slug: str = "",
+    state: str = "accepted",
+    days: int = 0,
+    title: str = "Invented",
 ) -> ChangeOrder:
-    """An accepted order of one line of labour."""
-    shop, now = quoting.shop, timezone.now()
+    """An order of one line of labour that was sent some days ago, and what became of it."""
+    shop, now = quoting.shop, timezone.now() - timedelta(days=days)
     with quoting.office.scope():
         consent = Consent.objects.for_shop(shop).get(pk=job.consent_id)
         number = ChangeOrder.objects.for_shop(shop).filter(job_id=job.pk).count() + 1
         order = ChangeOrder.objects.for_shop(shop).create(
-            shop=shop, job=job, number=number, state="accepted", cause=cause, component=slug, title=f"Invented {cause}",
-            chosen=1, consent=consent, amount=amount, created=now, sent_at=now, decided_at=now,
-        )  # fmt: skip
+            shop=shop, job=job, number=number, cause=cause, component=slug, title=title, created=now
+        )
         way = ChangeOrderWay.objects.for_shop(shop).create(
-            shop=shop, change_order=order, position=1, kind="repair", amount=amount, cost=cost, authorised=D(0),
+            shop=shop, change_order=order, position=1, kind="repair", amount=D(amount), cost=D(cost), authorised=D(0),
             authorised_with_tax=D(0), days=1,
         )  # fmt: skip
         ChangeOrderLine.objects.for_shop(shop).create(
-            shop=shop, way=way, position=1, kind="labour", slug="more", trade="technician", name="More", quantity=hours,
-            unit="h", price=D(0), amount=amount, cost=cost, tax_class="labour",
+            shop=shop, way=way, position=1, kind="labour", slug="more", trade="technician", name="More", quantity=D(hours),
+            unit="h", price=D(0), amount=D(amount), cost=D(cost), tax_class="labour",
         )  # fmt: skip
+        answer: dict[str, Any] = {"decided_at": now} if state in ("accepted", "declined") else {}
+        if state == "accepted":
+            answer |= {"chosen": 1, "consent": consent, "amount": D(amount)}
+        ChangeOrder.objects.for_shop(shop).filter(pk=order.pk).update(state=state, sent_at=now, **answer)
         return order
 
 
 def closed(quoting: Quoting, job: Job, **changes: Any) -> ClosedJob:
-    """The books of the job, closed now."""
+    """The books of the job, closed now; it is billed in full before, once."""
     with quoting.office.scope():
         fresh = Job.objects.for_shop(quoting.shop).get(pk=job.pk)
+        if fresh.state == "booked":
+            for state in ("rebuilding", "testing"):
+                move_job(shop=quoting.shop, job=fresh, to=state, by=make.OPERATOR)
+            bill_job(shop=quoting.shop, job=fresh, kind="final", done={}, by=make.OPERATOR, now=timezone.now())
         return close_books(shop=quoting.shop, job=fresh, by=make.OPERATOR, now=timezone.now(), **changes)
 
 

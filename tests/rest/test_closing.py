@@ -63,8 +63,8 @@ def test_a_draw_moves_bill_and_standard(quoting: Quoting) -> None:
 def test_orders_and_wishes_stand_apart(quoting: Quoting) -> None:
     job = booked(quoting)
     as_planned(quoting, job)
-    ordered(quoting, job, "beyond_pot", hours=D(4), amount=D(440), cost=D(200))
-    wish = ordered(quoting, job, "owner_wish", hours=D(2), amount=D(220), cost=D(100))
+    ordered(quoting, job, "beyond_pot", hours=4, amount=440, cost=200)
+    wish = ordered(quoting, job, "owner_wish", hours=2, amount=220, cost=100)
     logged(quoting, job, kind="time", trade="technician", quantity=D(2), unit="h", cost=D(100), value=D(220), change_order=wish)
     row = closed(quoting, job)
     assert {name: value for name, value in bill(row).items() if name not in ("bill_tax", "bill_rounding")} == {
@@ -120,9 +120,9 @@ def test_the_number_of_queries_does_not_grow(quoting: Quoting, django_assert_num
     job = booked(quoting)
     as_planned(quoting, job)
     for _ in range(more):
-        logged(quoting, job, cost=D(10), material="")
+        logged(quoting, job, cost=D(10))
         opened(quoting, job, opened="1", found="0")
-        ordered(quoting, job, "other", hours=D(1), amount=D(100), cost=D(50))
+        ordered(quoting, job, "other", hours=1, amount=100, cost=50)
     with quoting.office.scope():
         fresh = Job.objects.for_shop(quoting.shop).get(pk=job.pk)
         with django_assert_num_queries(11):

@@ -4,7 +4,7 @@ import csv
 import io
 import zipfile
 from collections.abc import Iterator
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 from typing import Any
 from xml.etree import ElementTree
@@ -12,11 +12,10 @@ from xml.etree import ElementTree
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
-from django.utils import timezone
 
 from api.accounts.roles import ANALYST, ESTIMATOR
 from api.rest.report_files import guarded
-from quotes.models import ChangeOrder, ClosedJob, Job
+from quotes.models import ClosedJob, Job
 from quotes.reports.review.intervals import binomial_interval
 from tests.rest.office import Office, problem
 from tests.rest.quoting import Quoting
@@ -186,9 +185,7 @@ def test_rot_that_was_found_and_not_billed_is_listed(quoting: Quoting) -> None:
 def test_what_an_order_was_made_for_is_dealt_with_there(quoting: Quoting, state: str) -> None:
     job = booked(quoting)
     slug = opened(quoting, job, opened="2", found="1.5").measured[0]["component"]
-    order = ordered(quoting, job, "beyond_pot", hours=D(1), amount=D(100), cost=D(50), slug=slug)
-    with quoting.office.scope():
-        ChangeOrder.objects.for_shop(quoting.shop).filter(pk=order.pk).update(state=state)
+    ordered(quoting, job, "beyond_pot", slug=slug, state=state)
     assert results(quoting, "reports/unbilled-findings") == []
 
 
@@ -205,10 +202,7 @@ def test_findings_of_closed_jobs_are_asked_for_by_day(quoting: Quoting) -> None:
 def test_orders_wait_the_oldest_first(quoting: Quoting) -> None:
     job = booked(quoting)
     for days in (2, 9, 4):
-        order = ordered(quoting, job, "owner_wish", hours=D(1), amount=D(100 + days), cost=D(50))
-        sent = timezone.now() - timedelta(days=days)
-        with quoting.office.scope():
-            ChangeOrder.objects.for_shop(quoting.shop).filter(pk=order.pk).update(state="waiting", sent_at=sent)
+        ordered(quoting, job, "owner_wish", amount=100 + days, state="waiting", days=days)
     found = results(quoting, "reports/waiting-change-orders")
     assert [row["days_waiting"] for row in found] == [9, 4, 2]
     assert (found[0]["least"], found[0]["most"], found[0]["job_number"]) == ("109.00", "109.00", job.number)
@@ -291,9 +285,7 @@ def test_no_cell_is_taken_for_a_formula(value: object, cell: str) -> None:
 
 def test_a_title_that_would_be_a_formula_leaves_as_text(quoting: Quoting) -> None:
     job = booked(quoting)
-    order = ordered(quoting, job, "owner_wish", hours=D(1), amount=D(100), cost=D(50))
-    with quoting.office.scope():
-        ChangeOrder.objects.for_shop(quoting.shop).filter(pk=order.pk).update(state="waiting", title="=HYPERLINK(1)")
+    ordered(quoting, job, "owner_wish", state="waiting", title="=HYPERLINK(1)")
     (line,) = csv.DictReader(io.StringIO(body(quoting.office.get("reports/waiting-change-orders?format=csv")).decode()))
     assert line["title"] == "'=HYPERLINK(1)"
     _, row = cells(body(quoting.office.get("reports/waiting-change-orders?format=xlsx")))
@@ -307,9 +299,7 @@ def test_a_report_takes_as_many_queries_for_many_jobs_as_for_one(quoting: Quotin
         over(quoting)
         job = booked(quoting)
         opened(quoting, job, opened="2", found="1.5")
-        order = ordered(quoting, job, "owner_wish", hours=D(1), amount=D(100), cost=D(50))
-        with quoting.office.scope():
-            ChangeOrder.objects.for_shop(quoting.shop).filter(pk=order.pk).update(state="waiting")
+        ordered(quoting, job, "owner_wish", state="waiting")
         with CaptureQueriesContext(connection) as seen:
             results(quoting, path)
         asked.append(len(seen))

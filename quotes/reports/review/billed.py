@@ -1,50 +1,57 @@
 """What was a job billed, before tax, in tax and in all?"""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
 
-from costbase.calc.cost_base import CostBase
-from costbase.calc.money import to_step
-from quotes.calc.change_order import lines_by_class
-from quotes.calc.tax import LABOUR, PARTS, rule_taxes, sum_by_class, taxable
+from django.db.models import Sum
+
+from costbase.models import Shop
+from quotes.calc.bill import CREDIT, GOODWILL
 from quotes.calc.variance import added
+from quotes.models import Bill, BillLine, Job, Payment
+from quotes.reports.bills import last_bills
 
-Row = Mapping[str, Any]
+ZERO = Decimal(0)
 
 
 @dataclass(frozen=True, slots=True)
 class Billed:
-    """The bill of a job in all: before tax, tax, the owner's rounding (signed) and their sum."""
+    """The bills of a job in all, over its payers: before tax, tax, the owner's rounding (signed) and their sum.
+
+    `credits` is what credit notes took back (0 or more), which `net` is without already.
+    """
 
     net: Decimal
     tax: Decimal
     rounding: Decimal
     total: Decimal
+    credits: Decimal
 
 
-def by_what_was_done(lines: Iterable[Row], draws: Row, credits: Iterable[Row], orders: Iterable[Row], base: CostBase) -> Billed:
-    """The bill of a firm price: agreed lines, draws and accepted orders less counted credits, with tax worked once.
-
-    Args:
-        lines: agreed lines, with kind, slug, amount and details.
-        draws: `amount` and `material` of all found notes together.
-        credits: lines of counted settlements, with tax class and amount.
-        orders: lines of accepted orders, with tax class and amount.
-        base: whose rule says which taxes there are.
-    """
-    rule = base.rule
-    sums = sum_by_class(
-        [
-            *lines_by_class(lines, base.materials).items(),
-            (PARTS, draws["material"]),
-            (LABOUR, draws["amount"] - draws["material"]),
-            *((row["tax_class"], -Decimal(row["amount"])) for row in credits),
-            *((row["tax_class"], row["amount"]) for row in orders),
-        ]
+def billed_of(shop: Shop, job: Job) -> Billed:
+    """What the last bills of all payers come to; zeros where nothing was billed. Two queries."""
+    bills = last_bills(shop, job.pk).values()
+    lines = BillLine.objects.for_shop(shop).filter(bill_id__in=[bill.pk for bill in bills], source__in=(CREDIT, GOODWILL))
+    back = lines.aggregate(amount=Sum("amount"))["amount"] or ZERO
+    # What one payer bears of another's total moves between them: over all of them it is nothing.
+    return Billed(
+        net=_sum(bill.net for bill in bills),
+        tax=_sum(bill.tax for bill in bills),
+        rounding=_sum(bill.rounding for bill in bills),
+        total=_sum(bill.total for bill in bills),
+        credits=-back,
     )
-    net = added(sums.values())
-    tax = added(each.amount for each in rule_taxes(taxable(sums, rule.tax_mode), rule, base.currency))
-    total = to_step(net + tax, rule.total_step, base.currency)
-    return Billed(net, tax, total - net - tax, total)
+
+
+def billed_and_paid(shop: Shop, job_ids: Iterable[int]) -> dict[int, tuple[Decimal, Decimal]]:
+    """What each of these jobs was billed with tax so far, and what was paid: two queries however many."""
+    ids = list(job_ids)
+    billed = Bill.objects.for_shop(shop).filter(job_id__in=ids).order_by().values("job_id").annotate(sum=Sum("due"))
+    paid = Payment.objects.for_shop(shop).filter(job_id__in=ids).order_by().values("job_id").annotate(sum=Sum("amount"))
+    due, came = ({row["job_id"]: row["sum"] for row in rows} for rows in (billed, paid))
+    return {job_id: (due.get(job_id, ZERO), came.get(job_id, ZERO)) for job_id in ids}
+
+
+def _sum(columns: Iterable[object]) -> Decimal:
+    return added(Decimal(str(column)) for column in columns)

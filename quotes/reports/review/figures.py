@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import Count, F, Q, Sum
+from django.db.models import Case, Count, F, Q, Subquery, Sum, Value, When
 
 from costbase.calc.cost_base import CostBase
 from costbase.calc.money import share_of
@@ -36,9 +36,11 @@ from quotes.models import (
     LedgerEntry,
     OpeningEntry,
     Quote,
+    WarrantyReturn,
 )
+from quotes.reports.bills import TAKEN
 from quotes.reports.quotes import COMPONENT, LINE
-from quotes.reports.review.billed import Billed, by_what_was_done
+from quotes.reports.review.billed import Billed, billed_of
 from quotes.reports.review.found import FoundPart, found_parts
 from quotes.reports.review.standards import Key, UnitStandard, unit_standards
 from quotes.reports.review.worked import BESIDE, ZERO, Work, counted_off, drawn_work, goods, grades
@@ -76,11 +78,11 @@ class _Read:
     lines: list[Row]
     components: list[Row]
     drawn: dict[Key, Row]
-    drawn_material: Decimal
     counted: list[Row]
     orders: list[Row]
     ledger: list[Row]
     returns_cost: Decimal
+    billed: Billed
     openings: list[Row]
 
 
@@ -97,15 +99,9 @@ def facts_of(shop: Shop, job: Job, *, engine: int) -> Facts:
     """
     read = _read(shop, job)
     standards = unit_standards(job, read.quote, read.components, read.base, engine)
-    billed = by_what_was_done(
-        read.lines,
-        {"amount": added(row["amount"] for row in read.drawn.values()), "material": read.drawn_material},
-        [credit for row in read.counted for credit in row["lines"]],
-        read.orders,
-        read.base,
-    )
+    billed = read.billed
     figures = _shop_figures(read, standards, billed)
-    found = found_parts(read.components, read.openings, {key: row["extent"] for key, row in read.drawn.items()})
+    found = found_parts(read.components, read.openings, _repaired(read))
     currency = read.base.currency
     return Facts(
         quote=read.quote,
@@ -130,19 +126,18 @@ def _read(shop: Shop, job: Job) -> _Read:
         (row["component"], row["construction"]): {
             "extent": row["extents"],
             "amount": row["amounts"],
-            "material": row["materials"],
             "set_ups": row["first"] - row["gone"],
         }
         for row in notes.annotate(
             extents=Sum("extent"),
             amounts=Sum("amount"),
-            materials=Sum("material"),
             first=Count("id", filter=Q(set_up__gt=0)),
             gone=Count("id", filter=Q(set_up__lt=0)),
         )
     }
     counted = CountedSettlement.objects.for_shop(shop).filter(job_id=job.pk).order_by("assembly", "-id").distinct("assembly")
     components = JobComponent.objects.for_shop(shop).filter(job_id=job.pk).order_by("position")
+    ledger, returns_cost = _ledger(shop, job)
     return _Read(
         job=job,
         quote=quote,
@@ -150,11 +145,11 @@ def _read(shop: Shop, job: Job) -> _Read:
         lines=list(JobLine.objects.for_shop(shop).filter(job_id=job.pk).order_by("position").values(*LINE)),
         components=list(components.values(*COMPONENT)),
         drawn=drawn,
-        drawn_material=added(row["material"] for row in drawn.values()),
         counted=[dict(row) for row in counted.values("assembly", "credit", "lines")],
         orders=_orders(shop, job),
-        ledger=_ledger(shop, job),
-        returns_cost=_returns(shop, job),
+        ledger=ledger,
+        returns_cost=returns_cost,
+        billed=billed_of(shop, job),
         openings=[
             dict(row)
             for row in OpeningEntry.objects.for_shop(shop)
@@ -169,30 +164,39 @@ def _orders(shop: Shop, job: Job) -> list[Row]:
     """The lines of the ways that were accepted, with the order that they belong to."""
     lines = ChangeOrderLine.objects.for_shop(shop).filter(
         way__change_order__job_id=job.pk,
-        way__change_order__state="accepted",
+        way__change_order__state__in=TAKEN,
         way__position=F("way__change_order__chosen"),
     )
     rows = (
         lines.order_by("way__change_order__number", "position").values(
-            "kind", "slug", "trade", "quantity", "unit", "amount", "cost", "tax_class",
+            "kind", "slug", "trade", "quantity", "unit", "amount", "cost", "details",
             order=F("way__change_order_id"), cause=F("way__change_order__cause"), title=F("way__change_order__title"),
         )
     )  # fmt: skip
     return [dict(row) for row in rows]
 
 
-def _ledger(shop: Shop, job: Job) -> list[Row]:
-    """What the ledger has of the job, corrections taken off, by kind, trade, material and order."""
-    rows = LedgerEntry.objects.for_shop(shop).filter(job_id=job.pk).order_by()
+def _ledger(shop: Shop, job: Job) -> tuple[list[Row], Decimal]:
+    """What the ledger has of the job, corrections taken off, by kind, trade, material and order; and what returns have cost.
+
+    A return under warranty has no price: what it takes is logged late, on the job that it comes from or on one of its own.
+    """
+    came = WarrantyReturn.objects.for_shop(shop).filter(job_id=job.pk).order_by("came_on").values("came_on")[:1]
+    returned = Q(late=True, day__gte=Subquery(came)) | Q(job__returns_to_id=job.pk)
+    rows = LedgerEntry.objects.for_shop(shop).filter(Q(job_id=job.pk) | Q(job__returns_to_id=job.pk)).order_by()
     # Goods of the job's own purchases cost nothing once more when they are issued.
-    sums = rows.exclude(rate=0, cost=0).values("kind", "trade", "material", "unit", "change_order_id")
+    sums = (
+        rows.exclude(rate=0, cost=0)
+        .annotate(returned=Case(When(returned, then=Value(True)), default=Value(False)))
+        .values("returned", "kind", "trade", "material", "unit", "change_order_id")
+    )
     split = sums.annotate(
         quantities=Sum("quantity"),
         costs=Sum("cost"),
         valued=Sum("value"),
         loose=Sum("cost", filter=Q(line=None, component="", change_order=None)),
     )
-    return [
+    found = [
         {
             "kind": row["kind"],
             "trade": row["trade"],
@@ -203,15 +207,11 @@ def _ledger(shop: Shop, job: Job) -> list[Row]:
             "cost": row["costs"],
             "value": row["valued"],
             "loose": row["loose"] or ZERO,
+            "returned": row["returned"],
         }
         for row in split
     ]
-
-
-def _returns(shop: Shop, job: Job) -> Decimal:
-    """What jobs that came back under warranty have cost."""
-    found = LedgerEntry.objects.for_shop(shop).filter(job__returns_to_id=job.pk).aggregate(cost=Sum("cost"))
-    return found["cost"] or ZERO
+    return [row for row in found if not row["returned"]], added(row["cost"] for row in found if row["returned"])
 
 
 def _by_cause(orders: Sequence[Row], *causes: str) -> Sides:
@@ -238,6 +238,8 @@ def _shop_figures(read: _Read, standards: Mapping[Key, UnitStandard], billed: Bi
     standard, less, actual = drawn, Work(), _actual(read.ledger)
     for line in (*read.lines, *read.orders):
         standard.add_line(line)
+    for key, (extent, set_ups) in _ordered_repairs(read).items():
+        standard.add_repair(standards[key], extent, base, set_ups)
     for line, part in off:
         less.add_line(line, part)
     subcontract = added(row["cost"] for row in read.ledger if row["kind"] == "subcontract")
@@ -252,7 +254,7 @@ def _shop_figures(read: _Read, standards: Mapping[Key, UnitStandard], billed: Bi
         not_done=not_done,
         grades=grades(standard, less, actual, base),
         goods=goods(standard, less, actual, base),
-        subcontract_planned=ZERO,
+        subcontract_planned=added(row["cost"] for row in read.orders if row["kind"] == "subcontract"),
         subcontract_actual=subcontract,
         returns_cost=read.returns_cost,
         actual_cost=added(row["cost"] for row in read.ledger) + read.returns_cost,
@@ -298,7 +300,7 @@ def _owner_figures(read: _Read, billed: Billed) -> OwnerFigures:
         counted=added(row["credit"] for row in read.counted),
         drawn=tuple(drawn),
         orders=tuple(orders),
-        credits=ZERO,
+        credits=billed.credits,
         billed=billed.net,
         tax=billed.tax,
         rounding=billed.rounding,
@@ -306,6 +308,28 @@ def _owner_figures(read: _Read, billed: Billed) -> OwnerFigures:
         basis=job.price_basis,
         stopped=job.state == "stopped",
     )
+
+
+def _ordered_repairs(read: _Read) -> dict[Key, tuple[Decimal, int]]:
+    """What accepted orders put right of hidden components: extent and set-ups, by component and construction."""
+    found: dict[Key, tuple[Decimal, int]] = {}
+    for row in read.orders:
+        if row["kind"] != "repair":
+            continue
+        key = row["slug"], row["details"]["construction"]
+        extent, set_ups = found.get(key, (ZERO, 0))
+        # One repair stands in up to three lines: labour and parts, which are taxed apart, and its set-up.
+        part = row["details"]["part"]
+        found[key] = (extent + (row["quantity"] if part == "labour" else ZERO), set_ups + (part == "set_up"))
+    return found
+
+
+def _repaired(read: _Read) -> dict[Key, Decimal]:
+    """Extents that were put right, by draws and by orders."""
+    found = {key: row["extent"] for key, row in read.drawn.items()}
+    for key, (extent, _) in _ordered_repairs(read).items():
+        found[key] = found.get(key, ZERO) + extent
+    return found
 
 
 def _standard(read: _Read, billed: Billed) -> Decimal:

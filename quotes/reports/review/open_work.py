@@ -40,7 +40,8 @@ def days_between(start: datetime | None, now: datetime) -> int:
 # Found by opening entries that no other corrects, less what found notes drew; what an order was made for is dealt with there.
 _UNBILLED = """
 WITH found AS (
-    SELECT o.job_id, m->>'component' AS component, m->>'construction' AS construction, sum((m->>'found')::numeric)::numeric(16, 4) AS found
+    SELECT o.job_id, m->>'component' AS component, m->>'construction' AS construction,
+           sum((m->>'found')::numeric)::numeric(16, 4) AS found
     FROM quotes_openingentry AS o
     JOIN quotes_job AS j ON j.shop_id = o.shop_id AND j.id = o.job_id,
     LATERAL jsonb_array_elements(o.measured) AS m

@@ -59,6 +59,13 @@ class Work:
         elif line["kind"] == "material":
             self.add_goods(line["slug"], line["unit"], quantity, cost)
 
+    def add_repair(self, standard: UnitStandard, extent: Decimal, base: CostBase, set_ups: int) -> None:
+        """The standard of putting so much of a hidden component right."""
+        for trade, hours in standard.hours_for(extent, set_ups).items():
+            self.add_hours(trade, hours, extend(hours, base.trades[trade].cost_per_hour, base.currency))
+        for slug, used in standard.goods_for(extent).items():
+            self.add_goods(slug, base.materials[slug].unit, used, extend(used, use_price(slug, base), base.currency))
+
 
 def drawn_work(drawn: Mapping[Key, Row], standards: Mapping[Key, UnitStandard], base: CostBase) -> tuple[Work, Decimal]:
     """The standard of what found notes drew, and what that should cost.
@@ -70,11 +77,7 @@ def drawn_work(drawn: Mapping[Key, Row], standards: Mapping[Key, UnitStandard], 
     """
     work = Work()
     for key, row in drawn.items():
-        standard = standards[key]
-        for trade, hours in standard.hours_for(row["extent"], row["set_ups"]).items():
-            work.add_hours(trade, hours, extend(hours, base.trades[trade].cost_per_hour, base.currency))
-        for slug, used in standard.goods_for(row["extent"]).items():
-            work.add_goods(slug, base.materials[slug].unit, used, extend(used, use_price(slug, base), base.currency))
+        work.add_repair(standards[key], row["extent"], base, row["set_ups"])
     parts = [*work.hours.values(), *work.goods.values()]
     return work, added(part.cost for part in parts)
 
