@@ -38,7 +38,7 @@ from quotes.calc.survey import (
 )
 from quotes.exchange.documents import Document, stored
 
-_CELL = re.compile(r"([1-9][0-9]{0,3})([A-D])")
+CELL_CODE = re.compile(r"([1-9][0-9]{0,3})([A-D])")
 # Above what the longest roof has; the core refuses with better words, this only bounds its work.
 _MOST_CELLS = 2_000
 _MOST_OTHERS = 500
@@ -51,7 +51,7 @@ class Cell(StrictSerializer):
     method = OneOfField(CELL_METHODS)
 
     def validate_cell(self, code: str) -> str:
-        if not _CELL.fullmatch(code):
+        if not CELL_CODE.fullmatch(code):
             raise refuse(
                 "bad_cell", f"Expected a row from 1 and a lane A to D from the driver edge, such as 3D, not {shown(code)}."
             )

@@ -30,15 +30,17 @@ def move(quoting: Quoting, job: Job, to: str, role: str = ESTIMATOR, **body: Any
     return quoting.office.post(f"jobs/{job.pk}/state", {"to": to, **body}, headers={"If-Match": tag}, role=role)
 
 
-def log_hours(quoting: Quoting, job: Job, hours: str, **of: Any) -> None:
+def log_hours(quoting: Quoting, job: Job, hours: str, **of: Any) -> LedgerEntry:
     with quoting.office.scope():
         worker = Worker(shop=quoting.shop, label=f"Worker {hours}", trade="technician")
         worker.save()
-        LedgerEntry(
+        entry = LedgerEntry(
             shop=quoting.shop, job_id=job.pk, kind="time", day=date(2026, 3, 2), worker=worker, trade="technician",
             quantity=Decimal(hours), unit="h", rate=Decimal(40), cost=Decimal(40) * Decimal(hours), value=Decimal(0),
             created=make.NOW, **of,
-        ).save(force_insert=True)  # fmt: skip
+        )  # fmt: skip
+        entry.save(force_insert=True)
+        return entry
 
 
 class TestReading:
@@ -162,10 +164,10 @@ class TestMoves:
     def test_cancelling_needs_a_reason_and_no_billable_hours(self, quoting: Quoting) -> None:
         job = booked(quoting)
         assert problem(move(quoting, job, "cancelled"), 422)["code"] == "reason_missing"
-        log_hours(quoting, job, "2.5", line=1)
+        logged = log_hours(quoting, job, "2.5", line=1)
         assert problem(move(quoting, job, "cancelled", reason="the owner sells the coach"), 409)["code"] == "hours_logged"
         # Taken back, and what nobody quoted is not billable.
-        log_hours(quoting, job, "-2.5", line=1)
+        log_hours(quoting, job, "-2.5", line=1, corrects=logged)
         log_hours(quoting, job, "1.0")
 
         answer = move(quoting, job, "cancelled", reason="the owner sells the coach").json()

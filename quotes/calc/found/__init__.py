@@ -1,6 +1,6 @@
 """What was found when the roof was open, what does it take of the pot, and what does the job come to so far?
 
-`pot` draws what was found, `counted` settles counted work down, `figures` adds a job up by tax class.
+`opened` measures entries, `pot` draws what was found, `counted` settles counted work down, `figures` adds up by tax class.
 """
 
 from quotes.calc.found.counted import (
@@ -13,6 +13,20 @@ from quotes.calc.found.counted import (
     settle,
 )
 from quotes.calc.found.figures import JobFigures, figures_of, largest_share_of_parts
+from quotes.calc.found.opened import (
+    BeyondOpenedError,
+    Exposed,
+    Look,
+    Measured,
+    OpenedTwiceError,
+    OpeningError,
+    OutOfScopeError,
+    UnknownComponentError,
+    concerned,
+    measure,
+    must_be_in_scope,
+    opened_totals,
+)
 from quotes.calc.found.pot import (
     AgreedComponent,
     BadFoundExtentError,
@@ -31,22 +45,34 @@ from quotes.calc.found.pot import (
 __all__ = [
     "AgreedComponent",
     "BadFoundExtentError",
+    "BeyondOpenedError",
     "CountedBeyondError",
     "CountedCredit",
     "CountedLine",
     "CountedNotedError",
     "Draw",
     "Drawn",
+    "Exposed",
     "JobFigures",
+    "Look",
+    "Measured",
     "MoreThanExposedError",
     "NoAgreedPriceError",
     "NotCountedError",
+    "OpenedTwiceError",
+    "OpeningError",
+    "OutOfScopeError",
     "Pot",
     "PotPassedError",
+    "UnknownComponentError",
+    "concerned",
     "draw",
     "figures_of",
     "largest_share_of_parts",
     "left_by_component",
+    "measure",
+    "must_be_in_scope",
+    "opened_totals",
     "repaired_by",
     "settle",
     "share_of_parts",

@@ -28,6 +28,8 @@ from quotes.calc.survey.marks import (
     Survey,
 )
 from quotes.calc.survey.notes import SurveyAction
+from quotes.calc.survey.places import KINDS as PLACE_KINDS
+from quotes.calc.survey.places import Carried, PlaceName, carried_exposure, places_in
 from quotes.calc.survey.reading import SectionReading, SurveyReading, read_survey
 from quotes.calc.survey.rule_parts import TIERS, Band, EvidenceKind, Extent, Floor, FrameSign, Instrument, ShareTier
 from quotes.calc.survey.rules import SeverityRules
@@ -39,6 +41,7 @@ __all__ = [
     "CONDITIONS",
     "COURSE",
     "LANES",
+    "PLACE_KINDS",
     "REPAIR_KINDS",
     "ROW",
     "SIDES",
@@ -46,6 +49,7 @@ __all__ = [
     "TIERS",
     "Band",
     "BandedReading",
+    "Carried",
     "Cell",
     "CellMark",
     "EvidenceKind",
@@ -55,6 +59,7 @@ __all__ = [
     "FrameSign",
     "Instrument",
     "Place",
+    "PlaceName",
     "Reading",
     "Repair",
     "RingMark",
@@ -66,9 +71,11 @@ __all__ = [
     "SurveyAction",
     "SurveyError",
     "SurveyReading",
+    "carried_exposure",
     "check_survey",
     "courses",
     "grid",
     "place_of",
+    "places_in",
     "read_survey",
 ]

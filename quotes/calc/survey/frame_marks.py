@@ -27,7 +27,7 @@ def read_frames(survey: Survey, section: Section, span: Span, rules: SeverityRul
     for opening in openings_in(section, span):
         own = [mark for mark in survey.rings if (mark.section, mark.opening) == (section.label, opening.label)]
         is_ac = opening.kind == "air_conditioner"
-        if _frame_to_base(opening, own, rules, notes):
+        if frame_to_base(opening, own, rules, notes):
             braced += is_ac
             backed += not is_ac
         elif is_ac:
@@ -43,7 +43,7 @@ def read_frames(survey: Survey, section: Section, span: Span, rules: SeverityRul
     )
 
 
-def _frame_to_base(opening: Opening, marks: list[RingMark], rules: SeverityRules, notes: Notes) -> bool:
+def frame_to_base(opening: Opening, marks: list[RingMark], rules: SeverityRules, notes: Notes) -> bool:
     """Whether an opening gets its frame or backing anew; a sound rim that lacks it is no better than a rotten one.
 
     A stack passes through a hole without a frame, so that nothing can be missing there.
