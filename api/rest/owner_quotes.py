@@ -7,7 +7,7 @@ from django.http import Http404
 from api.rest.owner_kinds import OwnerAnswered, OwnerDocument, OwnerVisit, OwnerYes, ShownDocument, gone
 from quotes.actions.accepting import Acceptance, accept_quote, decline_quote
 from quotes.actions.consents import Given
-from quotes.actions.offers import standing_offer
+from quotes.actions.offers import Offer, standing_offer
 from quotes.actions.priced import shop_day
 from quotes.models import Quote
 from quotes.reports.quotes import held_offer
@@ -23,8 +23,8 @@ def _read(visit: OwnerVisit, options: Sequence[str]) -> ShownDocument:
     quote = Quote.objects.for_shop(visit.shop).filter(pk=visit.link.document_id).first()
     if quote is None:
         raise Http404
-    _must_stand(visit, quote)
-    offer = standing_offer(visit.shop, quote, options)
+    bare = _must_stand(visit, quote)
+    offer = standing_offer(visit.shop, quote, options) if options else bare
     return ShownDocument(offer.document, offer.hash, quote.state)
 
 
@@ -49,15 +49,17 @@ def _held(visit: OwnerVisit) -> Quote:
     return quote
 
 
-def _must_stand(visit: OwnerVisit, quote: Quote) -> None:
-    """Refuses what is no offer any more. One that was answered can still be read by whoever answered it."""
+def _must_stand(visit: OwnerVisit, quote: Quote) -> Offer:
+    """The offer without ticks; refused where it is none any more. One that was answered can still be read."""
     over = quote.state == "issued" and quote.valid_until < shop_day(visit.shop, visit.now)
     state = "expired" if over else quote.state
     if state in _WORDS:
         raise gone(state, _WORDS[state])
     # Bound to the document, whatever has become of the words under it since.
-    if standing_offer(visit.shop, quote, ()).hash != visit.link.document_hash:
+    offer = standing_offer(visit.shop, quote, ())
+    if offer.hash != visit.link.document_hash:
         raise gone("changed", "This offer reads otherwise than when the link was made; ask the shop for a new link.")
+    return offer
 
 
 DOCUMENT = OwnerDocument(read=_read, accept=_accept, decline=_decline)

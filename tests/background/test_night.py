@@ -91,7 +91,7 @@ def test_requests_of_more_than_a_day_ago_are_forgotten(here: Office) -> None:
     run = night_of(here)
 
     assert run.state == "done"
-    assert run.result == {"forgotten_requests": 1, "forgotten_trials": 0}
+    assert run.result == {"expired_offers": 0, "forgotten_requests": 1, "forgotten_trials": 0}
     with here.scope():
         assert list(IdempotencyKey.objects.for_shop(here.shop).values_list("key", flat=True)) == ["recent"]
 
@@ -132,7 +132,7 @@ def test_issued_quotes_come_to_the_same_amounts_and_drafts_are_left_alone(quotin
 
     run = night_of(quoting.office)
 
-    counted = {"forgotten_requests": 0, "forgotten_trials": 0, "recomputed": 1, "mismatched": 0}
+    counted = {"expired_offers": 0, "forgotten_requests": 0, "forgotten_trials": 0, "recomputed": 1, "mismatched": 0}
     assert run.result == {**counted, "mismatches": []}
 
 
@@ -237,3 +237,15 @@ def test_the_beat_asks_for_tasks_that_there_are() -> None:
         assert due["task"] in app.tasks
         # What nobody took in time would only pile up.
         assert due["options"]["expires"] > 0
+
+
+def test_an_offer_whose_prices_hold_no_longer_is_ended(quoting: Quoting) -> None:
+    quote = quoting.issued(plan="reseal", measures=[])
+    # Its prices hold for 30 days: until the first of April, the night after which begins at 02:00, 07:00 UTC by then.
+    assert quote["valid_until"] == "2026-04-01"
+    last_night, after = datetime(2026, 4, 1, 8, tzinfo=UTC), datetime(2026, 4, 2, 8, tzinfo=UTC)
+
+    assert night_of(quoting.office, last_night).result["expired_offers"] == 0
+    assert quoting.office.get(f"quotes/{quote['id']}").json()["state"] == "issued"
+    assert night_of(quoting.office, after).result["expired_offers"] == 1
+    assert quoting.office.get(f"quotes/{quote['id']}").json()["state"] == "expired"

@@ -49,6 +49,7 @@ def things(quoting: Quoting) -> Things:
     assert quoting.office.post(f"quotes/{issued['id']}/issue", {}, headers=sent).status_code == 200
     estimate = {"party": "insurer", "dated_on": "2026-02-20", "lines": []}
     entered = quoting.office.post(f"quotes/{draft['id']}/estimates", estimate)
+    link = quoting.office.post(f"quotes/{issued['id']}/links", {"sent_how": "email"}).json()
     return {
         "customer_id": [],
         "coach_id": [quoting.coach],
@@ -56,6 +57,9 @@ def things(quoting: Quoting) -> Things:
         "quote_id": [draft["id"], issued["id"]],
         "estimate_id": [entered.json()["id"]],
         "position": [1, 2],
+        "link_id": [link["id"]],
+        "hash": [link["document_hash"]],
+        "token": [link["token"]],
     }
 
 
