@@ -117,7 +117,7 @@ def bill_job(
     must_be_in(job.state, *(FINAL_IN if kind == "final" else STAGE_IN), doing=f"billed ({kind})")
     account = account_of(shop, job)
     if kind == "final":
-        _no_order_waits(shop, job)
+        no_order_waits(shop, job)
         items: tuple[Item, ...] = account.items
     else:
         if account.is_final:
@@ -164,7 +164,12 @@ def credit_bill(
     return _issue(shop, job, account, worked, issue, by, now, number)
 
 
-def _no_order_waits(shop: Shop, job: Job) -> None:
+def no_order_waits(shop: Shop, job: Job) -> None:
+    """Refuses while a change order of the job waits for its consent.
+
+    Raises:
+        OrderWaitsError: names the first.
+    """
     waiting = ChangeOrder.objects.for_shop(shop).filter(job=job, state="waiting").order_by("number").first()
     if waiting is not None:
         words = f"change order {waiting.number} of {job.number} waits for its consent; have it answered or withdraw it"

@@ -1,7 +1,8 @@
 """What was billed, paid, tested, handed over, and what came back?
 
 All of it is only ever added to. Every bill says what its payer comes to so far and what was billed before, so that the last one
-of a payer holds, and what is due over all of them is the total of the last.
+of a payer holds, and what is due over all of them is the total of the last. A row that a client sent keeps a digest of what was
+sent, so that the same `client_id` with another body is told apart from a client that repeats itself.
 """
 
 from django.db import models
@@ -115,6 +116,7 @@ class Payment(ShopOwned):
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, db_constraint=False, db_index=False, related_name="+")
     client_id = models.UUIDField()
+    digest = models.CharField(max_length=64, blank=True, default="")
     kind = models.CharField(max_length=7)
     payer = models.CharField(max_length=63)
     day = models.DateField()
@@ -148,6 +150,7 @@ class LeakTest(ShopOwned):
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, db_constraint=False, db_index=False, related_name="+")
     client_id = models.UUIDField(null=True)
+    digest = models.CharField(max_length=64, blank=True, default="")
     method = models.CharField(max_length=11)
     pressure = models.JSONField()
     day = models.DateField()
@@ -201,6 +204,7 @@ class WarrantyReturn(ShopOwned):
     job = models.ForeignKey(Job, on_delete=models.PROTECT, db_constraint=False, db_index=False, related_name="+")
     number = models.PositiveIntegerField()
     client_id = models.UUIDField(null=True)
+    digest = models.CharField(max_length=64, blank=True, default="")
     came_on = models.DateField()
     cause = models.CharField(max_length=12)
     covered = models.BooleanField()

@@ -185,7 +185,8 @@ def logged_lines(shop: Shop, job_id: int, of: Whose, base: CostBase) -> list[Log
     )
     charges = {charge.position: charge for charge in of.figures.charges}
     found: dict[tuple[int, str], Logged] = {}
-    for row in sums.order_by("line", "trade", "material", "kind", "unit"):
+    grouped: Iterable[Any] = sums.order_by("line", "trade", "material", "kind", "unit")
+    for row in grouped:
         charge, what = charges[row["line"]], row["trade"] or row["material"] or row["kind"]
         timed = row["kind"] == "time"
         before = found.get((row["line"], what))
@@ -273,7 +274,7 @@ def balances(shop: Shop, job_id: int) -> list[Balance]:
     ]
 
 
-def _by_payer(rows: Iterable[Row]) -> dict[str, Decimal]:
+def _by_payer(rows: Iterable[Any]) -> dict[str, Decimal]:
     return {row["payer"]: row["sum"] for row in rows}
 
 
@@ -288,7 +289,7 @@ def _amount(column: object) -> Decimal:
 
 def bill_lines(shop: Shop, bill_ids: Sequence[int]) -> dict[int, list[Row]]:
     """The lines of bills by the id of the bill, in their order; one query however many."""
-    rows = BillLine.objects.for_shop(shop).filter(bill_id__in=bill_ids).order_by("bill_id", "position").values()
+    rows: Iterable[Any] = BillLine.objects.for_shop(shop).filter(bill_id__in=bill_ids).order_by("bill_id", "position").values()
     found: dict[int, list[Row]] = {}
     for row in rows:
         found.setdefault(row["bill_id"], []).append(row)

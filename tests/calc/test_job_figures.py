@@ -61,6 +61,7 @@ def test_a_roof_that_is_opened_is_not_rebuilt_before() -> None:
     [
         ("opening_up", "waiting", "send the change order"),
         ("waiting", "rebuilding", "accepted, declined or withdrawn"),
+        ("testing", "handed_over", "warranty record"),
         ("handed_over", "settled", "last bill"),
         ("stopped", "settled", "last bill"),
         ("booked", "waiting", "does not go to waiting"),

@@ -122,7 +122,7 @@ class TestMoves:
         for to, after in (
             ("opening_up", ["rebuilding", "stopped"]),
             ("rebuilding", ["testing", "stopped"]),
-            ("testing", ["rebuilding", "handed_over", "stopped"]),
+            ("testing", ["rebuilding", "stopped"]),
             ("rebuilding", ["testing", "stopped"]),
         ):
             answer = move(quoting, job, to)

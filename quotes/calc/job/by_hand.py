@@ -1,9 +1,10 @@
 """Which of a job's moves may somebody make by hand?
 
-A job waits for consent because a change order does, and is settled by settling it: both follow from what happens elsewhere.
+A job waits for consent because a change order does, is handed over with its warranty record, and is settled by settling it: all
+three follow from what happens elsewhere.
 """
 
-from quotes.calc.job.states import BOOKED, MOVES, REBUILDING, SETTLED, STOPPED, WAITING, JobStateError, check_move
+from quotes.calc.job.states import BOOKED, HANDED_OVER, MOVES, REBUILDING, SETTLED, STOPPED, WAITING, JobStateError, check_move
 
 
 def moves_by_hand(state: str, *, opens: bool) -> tuple[str, ...]:
@@ -15,7 +16,9 @@ def moves_by_hand(state: str, *, opens: bool) -> tuple[str, ...]:
     """
     if state == WAITING:
         return (STOPPED,)
-    return tuple(to for to in MOVES[state] if to not in (WAITING, SETTLED) and not _unopened(state, to, opens=opens))
+    return tuple(
+        to for to in MOVES[state] if to not in (WAITING, HANDED_OVER, SETTLED) and not _unopened(state, to, opens=opens)
+    )
 
 
 def check_move_by_hand(state: str, to: str, *, resumes: str, opens: bool) -> None:
@@ -35,6 +38,9 @@ def check_move_by_hand(state: str, to: str, *, resumes: str, opens: bool) -> Non
     check_move(state, to, resumes=resumes)
     if state == WAITING and to != STOPPED:
         words = "a job goes on when no change order waits any more: have it accepted, declined or withdrawn"
+        raise JobStateError(words, field="to", value=to)
+    if to == HANDED_OVER:
+        words = "a job is handed over with its warranty record, after a leak test that passed, not by hand"
         raise JobStateError(words, field="to", value=to)
     if to == SETTLED:
         raise JobStateError("a job is settled with its last bill, not by hand", field="to", value=to)
