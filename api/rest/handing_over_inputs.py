@@ -2,6 +2,7 @@
 
 from rest_framework import serializers
 
+from api.rest.estimate_requests import QuantityField
 from api.rest.fields import (
     LONGEST_NOTE,
     DayField,
