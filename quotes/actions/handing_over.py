@@ -75,7 +75,7 @@ def hand_over(*, shop: Shop, job: Job, handing: HandingOver, by: Actor, now: dat
     if last is None or not last.passed:
         words = "its last leak test did not pass" if last else "its roof was not tested for leaks yet"
         raise NotTestedError(f"{job.number} is not handed over: {words}", value=job.number)
-    if handing.day > shop_day(shop, now):
+    if handing.day > shop_day(shop):
         raise ReturnError(f"expected a day up to today, not {handing.day}", field="day", value=handing.day.isoformat())
     parts = [
         {"part": one.part, "workmanship_months": one.workmanship_months, "material_terms": one.material_terms}
@@ -172,7 +172,7 @@ def add_return(*, shop: Shop, job: Job, returning: Returning, by: Actor, now: da
     must_be_in(job.state, "handed_over", "settled", doing="returned to under warranty")
     if job.handed_over_on is None:
         raise JobStateError(f"{job.number} was stopped and handed over as it was; nothing of it is warranted", value=job.state)
-    today = shop_day(shop, now)
+    today = shop_day(shop)
     if not job.handed_over_on <= returning.came_on <= today:
         words = f"expected a day from {job.handed_over_on}, when the coach was handed over, to today, {today}"
         raise ReturnError(words, field="came_on", value=returning.came_on.isoformat())

@@ -46,7 +46,7 @@ def add_leak_test(*, shop: Shop, job: Job, testing: Testing, by: Actor, now: dat
     check_leak_test(
         testing.method, testing.pressure, bonds_cured=testing.bonds_cured, passed=testing.passed, places=testing.places
     )
-    today = shop_day(shop, now)
+    today = shop_day(shop)
     if testing.day > today:
         raise LeakTestError(f"expected a day up to today, {today}, not {testing.day}", field="day")
     value, unit = testing.pressure or (None, "")

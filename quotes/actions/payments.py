@@ -54,7 +54,7 @@ def add_payment(*, shop: Shop, job: Job, paying: Paying, by: Actor, now: datetim
     known = made_before(Payment.objects.for_shop(shop), job.pk, paying.sent)
     if known is not None:
         return known
-    _check(shop, job, paying, shop_day(shop, now))
+    _check(shop, job, paying, shop_day(shop))
     signed = -paying.amount if paying.kind == REFUND else paying.amount
     payment = Payment(
         shop=shop,

@@ -56,7 +56,15 @@ ORDER = (
 
 
 def ordered(
-    small: Quoting, job: Job, *, with_tax: str = "4248.00", payer: str = "owner", state: str = "accepted", number: int = 1
+    small: Quoting,
+    job: Job,
+    *,
+    with_tax: str = "4248.00",
+    payer: str = "owner",
+    state: str = "accepted",
+    number: int = 1,
+    way_kind: str = "repair",
+    warranty: str = "",
 ) -> ChangeOrder:
     """The change order of step 12, with the consent that moves the limit."""
     now, shop = timezone.now(), small.shop
@@ -66,7 +74,8 @@ def ordered(
         )
         order.save(force_insert=True)
         way = ChangeOrderWay(
-            shop=shop, change_order=order, position=1, kind="repair", amount=Decimal("294.73"), cost=Decimal(100),
+            shop=shop, change_order=order, position=1, kind=way_kind, warranty=warranty, amount=Decimal("294.73"),
+            cost=Decimal(100),
             authorised=Decimal("3924.23"), authorised_with_tax=Decimal(with_tax), days=Decimal(1),
         )  # fmt: skip
         way.save(force_insert=True)

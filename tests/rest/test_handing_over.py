@@ -9,7 +9,7 @@ import pytest
 from django.utils import timezone
 
 from api.accounts.roles import ANALYST, ESTIMATOR
-from quotes.models import ChangeOrder, ChangeOrderWay, ClosedJob, CountedSettlement, Job, OpeningEntry, Payment
+from quotes.models import ChangeOrder, ClosedJob, CountedSettlement, Job, OpeningEntry, Payment
 from tests.rest.billing import counted, found, ordered
 from tests.rest.office import Office, problem
 from tests.rest.working import at_work, booked
@@ -28,8 +28,8 @@ def usd(amount: str) -> dict[str, str]:
     return {"amount": amount, "currency": "USD"}
 
 
-def paying(amount: str, **changes: Any) -> dict[str, Any]:
-    sent = {"client_id": str(uuid.uuid4()), "kind": "payment", "day": TODAY, "way": "bank transfer", "amount": usd(amount)}
+def paying(value: str, **changes: Any) -> dict[str, Any]:
+    sent = {"client_id": str(uuid.uuid4()), "kind": "payment", "day": TODAY, "way": "bank transfer", "amount": usd(value)}
     return {**sent, **changes}
 
 
@@ -105,11 +105,8 @@ class TestHandOver:
 
     def test_the_warranty_says_what_was_closed_up_and_what_was_there_before(self, small: SmallShop) -> None:
         job = at_work(small, booked(small), *DONE)
-        order = ordered(small, job)
+        ordered(small, job, way_kind="close_up", warranty="What is closed up is under no warranty.")
         with small.office.scope():
-            ChangeOrderWay.objects.for_shop(small.shop).filter(change_order=order).update(
-                kind="close_up", warranty="What is closed up is under no warranty."
-            )
             OpeningEntry(
                 shop=small.shop, job=job, day=date(2026, 3, 2), marks=[], measured=[],
                 findings=[{"what": "ceiling panel stained", "recommendation": "look again in spring"}], created=timezone.now(),
@@ -280,9 +277,8 @@ class TestReturns:
         assert [row["number"] for row in small.office.get(f"jobs/{job.pk}/returns").json()["results"]] == [1]
         assert small.office.get(f"jobs/{job.pk}/returns?covered=false").json()["results"] == []
         with small.office.scope():
-            assert list(ClosedJob.objects.for_shop(small.shop).filter(job=job).order_by("seq").values_list("why", flat=True)) == [
-                "settled", "warranty_return",
-            ]  # fmt: skip
+            closed = ClosedJob.objects.for_shop(small.shop).filter(job=job).order_by("seq")
+            assert [row.why for row in closed] == ["settled", "warranty_return"]
 
     def test_nothing_comes_back_before_it_was_handed_over(self, small: SmallShop) -> None:
         job = at_work(small, booked(small), *DONE)

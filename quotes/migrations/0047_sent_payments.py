@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('quotes', '0044_answers_stay'),
+        ('quotes', '0046_forecast_policies'),
     ]
 
     operations = [
