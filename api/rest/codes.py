@@ -157,6 +157,12 @@ _QUOTES = {
     "unknown_tax_mode": (422, "The pricing rule names a tax mode or class that does not exist."),
     "assembly_failed": (422, "A formula of an assembly in force fails on this roof."),
     "tasks_in_a_circle": (422, "Assemblies in force wait for each other, so that no day can be told."),
+    "review_state": (409, "The state of the review does not allow this."),
+    "bad_bridge": (
+        500,
+        "Figures of a job contradict each other, so that no bridge between them adds up; a fault of the service.",
+    ),
+    "bad_tier_run": (500, "A quote was worked out at no tier at all; a fault of the service."),
     "job_state": (409, "The state of the job does not allow this."),
     "not_canonical": (500, "A record held a value that has no one way to be written; a fault of the service."),
     "quote_state": (409, "The state of the quote does not allow this."),

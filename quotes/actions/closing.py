@@ -53,13 +53,17 @@ WITH j AS (
 ), c AS (
     INSERT INTO quotes_closedcomponent (shop_id, closed_id, {names(_COMPONENT)})
     SELECT %(shop)s, j.id, {names(_COMPONENT, "parts.")} FROM j, {recordset(_COMPONENT, "parts")}
+), r AS (
+    INSERT INTO quotes_review (shop_id, job_id, state, cause, action, reason, version, created)
+    SELECT %(shop)s, closed.job_id, 'open', '', '', '', 1, closed.created FROM {recordset(_CLOSED, "closed")}
+    ON CONFLICT (shop_id, job_id) DO NOTHING
 )
 SELECT id FROM j
 """
 
 
 def close_books(*, shop: Shop, job: Job, by: Actor, now: datetime, why: str = SETTLED) -> ClosedJob:
-    """Writes down what a held job came to; a job that was closed before gets a newer row.
+    """Writes down what a held job came to, and opens its review; a job that was closed before gets a newer row.
 
     Args:
         shop: whose it is.

@@ -64,7 +64,7 @@ def test_a_job_over_budget_says_by_how_much_and_why(quoting: Quoting) -> None:
     assert (shown["main_cause"], shown["main_cause_amount"]) == ("subcontract", "9000.00")
     assert D(shown["over"]) == row.actual_cost - row.planned_cost
     assert D(shown["margin"]) == row.billed - row.actual_cost
-    assert shown["review"] == ""
+    assert shown["review"] == "open"
 
 
 def test_a_job_within_budget_is_not_listed(quoting: Quoting) -> None:

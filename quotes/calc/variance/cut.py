@@ -6,14 +6,14 @@ the roof was worse than it was taken for. *Hours* are more hours and goods than 
 Luck and look add to the hidden work less what was expected of it; hours and price are those of the shop's bridge.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from costbase.calc.errors import CalculationError
 from quotes.calc.variance.goods import MATERIAL_PRICE, MATERIAL_USAGE
 from quotes.calc.variance.labour import LABOUR_MIX, LABOUR_RATE, LABOUR_YIELD
-from quotes.calc.variance.steps import Cause, added
+from quotes.calc.variance.steps import added
 
 LUCK, LOOK, HOURS, PRICE = "luck", "look", "hours", "price"
 _HOURS = (LABOUR_MIX, LABOUR_YIELD, MATERIAL_USAGE)
@@ -69,7 +69,7 @@ def proved_tier(found: Decimal, runs: Sequence[TierRun]) -> TierRun:
 
 
 def third_cut(
-    *, found: Decimal, allowance: Decimal, runs: Sequence[TierRun], looked: Looked, costs: Sequence[Cause]
+    *, found: Decimal, allowance: Decimal, runs: Sequence[TierRun], looked: Looked, costs: Mapping[str, Decimal]
 ) -> tuple[Cut, ...]:
     """Luck, look, hours and price, in that order; luck + look = found - allowance exactly.
 
@@ -78,7 +78,7 @@ def third_cut(
         allowance: what was expected of it.
         runs: the quote's own tier first, then each worse one; only the own, where the quote could not be worked out again.
         looked: what the quote was given to see.
-        costs: causes of the shop's cost (`cost_causes`).
+        costs: amounts of the causes of the shop's cost (`cost_causes`) by slug.
 
     Raises:
         TierRunError: no run at all.
@@ -87,8 +87,7 @@ def third_cut(
     assert own is not None
     surprise = found - allowance
     look = max(Decimal(0), min(proved.contingency - own.contingency, surprise)) if proved is not own else Decimal(0)
-    amounts = {cause.slug: cause.amount for cause in costs}
-    hours, price = (added(amounts.get(slug, Decimal(0)) for slug in slugs) for slugs in (_HOURS, _PRICE))
+    hours, price = (added(costs.get(slug, Decimal(0)) for slug in slugs) for slugs in (_HOURS, _PRICE))
     return (
         Cut(LUCK, surprise - look, _luck(found, allowance, own, proved)),
         Cut(LOOK, look, _look(own, proved, looked)),
