@@ -83,10 +83,10 @@ class SubcontractWorkInput(StrictSerializer):
     reason = TextField(max_length=400)
 
     def validate_price(self, price: Decimal) -> Decimal:
-        return _below(price)
+        return below(price)
 
     def validate_cost(self, cost: Decimal) -> Decimal:
-        return _below(cost)
+        return below(cost)
 
 
 class WayDaysInput(StrictSerializer):
@@ -237,13 +237,14 @@ def _member(pointed: str, values: Mapping[str, Any], below: tuple[str, ...]) -> 
     if parts[0] == "ways" and len(parts) > 1:
         way, (head, *rest) = values["ways"][int(parts[1])], parts[2:] or [""]
         if head == "works":
-            return pointer(*below, "ways", parts[1], *_work(way, int(rest[0]), rest[1:]))
+            return pointer(*below, "ways", parts[1], *work_pointer(way, int(rest[0]), rest[1:]))
         known = {"kind": ["way"]}.get(head, [])
         return pointer(*below, "ways", parts[1], *known)
     return pointer(*below, *parts) if parts[0] in values else pointer(*below)
 
 
-def _work(way: Row, at: int, rest: list[str]) -> list[str | int]:
+def work_pointer(way: Row, at: int, rest: list[str]) -> list[str | int]:
+    """Where in the five lists of a way its work with this number is."""
     for name in _LISTS:
         works = way[name]
         if at < len(works):
@@ -259,7 +260,8 @@ def _within(work: Row, rest: list[str]) -> list[str | int]:
     return [rest[0]] if rest and rest[0] in work else []
 
 
-def _below(value: Decimal) -> Decimal:
+def below(value: Decimal) -> Decimal:
+    """An amount that a quote can hold."""
     if value >= _AMOUNT_BELOW:
         raise refuse("bad_amount", f"Expected less than {_AMOUNT_BELOW}, not {value}.")
     return value

@@ -289,6 +289,9 @@ _HIDDEN_WORK = {
     "bad_layout": (422, "The deck or a sheet cannot be laid out."),
 }
 _CHANGE_ORDERS = {
+    "settlement_state": (409, "The state of the settlement, or one that the job has already, does not allow this."),
+    "bad_settlement": (422, "More would be settled than was quoted or sold, or something that was not."),
+    "settlement_missing": (409, "A job is stopped by its settlement, once that is signed."),
     "change_order_state": (409, "The state of the change order, or of its quote, does not allow this."),
     "bad_ways": (422, "The ways of a change order cannot be offered together."),
     "cannot_close_up": (422, "A component that must not be left as it was found cannot be closed up."),

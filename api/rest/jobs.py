@@ -77,7 +77,7 @@ class JobState(ShopView):
         body=MoveInput,
         answers={200: JobShape},
         changes=True,
-        refusals=["job_state", "reason_missing", "hours_logged"],
+        refusals=["job_state", "reason_missing", "hours_logged", "settlement_missing"],
     )
     def post(self, request: Request, job_id: int) -> Response:
         """A job waits for consent as long as a change order does, and is settled by settling it; neither is done here."""

@@ -140,7 +140,7 @@ class OwnerAcceptance(_OwnerView):
         refusals=[
             *LINK_REFUSALS, "quote_state", "fleet_member", "offer_expired", "provisional_offer", "not_offered",
             "other_document", "other_amount", "no_such_payer", "already_consented", "bad_consent_time",
-            "date_proposal_state", "job_state", "change_order_state",
+            "date_proposal_state", "job_state", "change_order_state", "settlement_state", "bad_settlement",
         ],
     )  # fmt: skip
     def post(self, request: Request) -> Response:
@@ -171,6 +171,7 @@ class OwnerRefusal(_OwnerView):
             "date_proposal_state",
             "job_state",
             "change_order_state",
+            "settlement_state",
         ],
     )  # fmt: skip
     def post(self, request: Request) -> Response:

@@ -2,12 +2,13 @@
 
 from collections.abc import Mapping
 
-from api.rest import owner_change_orders, owner_dates, owner_quotes
+from api.rest import owner_change_orders, owner_dates, owner_quotes, owner_settlements
 from api.rest.owner_kinds import OwnerDocument
 
 DOCUMENTS: Mapping[str, OwnerDocument] = {
     "quote": owner_quotes.DOCUMENT,
     "change_order": owner_change_orders.DOCUMENT,
+    "settlement": owner_settlements.DOCUMENT,
     "date": owner_dates.DOCUMENT,
 }
 """Kind, as `quotes.models.consent.DOCUMENTS` names it -> what it does."""

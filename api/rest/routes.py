@@ -40,6 +40,7 @@ from api.rest import (
     reports,
     reviews,
     runs,
+    settlements,
     surveys,
     trial_runs,
     trials,
@@ -48,6 +49,8 @@ from api.rest import (
 from api.rest.cost_base import KindConverter
 
 register_converter(KindConverter, "kind")
+
+_SETTLEMENT = "shops/<slug:shop>/jobs/<int:job_id>/settlements/<int:settlement_id>"
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("shops/<slug:shop>/customers", customers.Customers.as_view()),
@@ -158,6 +161,14 @@ urlpatterns: list[URLPattern | URLResolver] = [
         promises.PromisedDateWithdrawal.as_view(),
     ),
     path("shops/<slug:shop>/jobs/<int:job_id>/promised-date/<int:proposal_id>/links", promises.PromisedDateLinks.as_view()),
+    path("shops/<slug:shop>/jobs/<int:job_id>/settlement-proposal", settlements.SettlementProposal.as_view()),
+    path("shops/<slug:shop>/jobs/<int:job_id>/settlements", settlements.Settlements.as_view()),
+    path(_SETTLEMENT, settlements.OneSettlement.as_view()),
+    path(f"{_SETTLEMENT}/sending", settlements.SettlementSending.as_view()),
+    path(f"{_SETTLEMENT}/signing", settlements.SettlementSigning.as_view()),
+    path(f"{_SETTLEMENT}/refusal", settlements.SettlementRefusal.as_view()),
+    path(f"{_SETTLEMENT}/withdrawal", settlements.SettlementWithdrawal.as_view()),
+    path(f"{_SETTLEMENT}/links", settlements.SettlementLinks.as_view()),
     path("shops/<slug:shop>/change-orders", change_orders.ShopOrders.as_view()),
     path("shops/<slug:shop>/jobs/<int:job_id>/change-orders", change_orders.JobOrders.as_view()),
     path("shops/<slug:shop>/jobs/<int:job_id>/change-orders/<int:order_id>", change_orders.OneOrder.as_view()),

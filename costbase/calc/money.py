@@ -52,6 +52,7 @@ ROUNDED_WHERE: tuple[str, ...] = (
     "tax: summed base x rate, once for each rate (share_of)",
     "owner's total: to the step of the pricing rule, after tax (to_step); the line is a difference",
     "deposit: share x total (share_of)",
+    "line of a settlement: amount x share done, or goods that stay x price (share_of, extend)",
     "overrun that a policy allows without consent: authorised amount x share, rounded down (share_down)",
     "split of an amount over lines, causes or people (largest_remainder)",
     "coach's share of a line, of the tax and of the expected visible work of its fleet (largest_remainder)",

@@ -205,13 +205,13 @@ def _record(
         limit_with_tax=job.authorised_with_tax if way is None else way.authorised_with_tax,
         promised_on=None if way is None else way.promised_on,
         said={**given.said, "order": order.number, "title": order.title},
-        giver=replace(given.giver, customer_id=_customer(shop, job, given.payer)),
+        giver=replace(given.giver, customer_id=customer_of(shop, job, given.payer)),
         link_id=given.link_id,
     )
     return record_consent(shop=shop, consenting=consenting, by=by, now=now)
 
 
-def _customer(shop: Shop, job: Job, payer: str) -> int | None:
+def customer_of(shop: Shop, job: Job, payer: str) -> int | None:
     """Whose words they are, so that an erasure finds them."""
     rows = QuotePayer.objects.for_shop(shop).filter(quote_id=job.quote_id, label=payer)
     found: int | None = rows.values_list("customer_id", flat=True).first()

@@ -77,7 +77,11 @@ def price_ways(shop: Shop, job: Job, *, cause: str, component: str, ways: Sequen
         CalculationFaults: work that cannot be priced, below ``ways/<place>/works/<place>``.
     """
     frozen = frozen_cost_base(job.quote)
-    today = cost_base_snapshot.cost_base(shop, day, frozen.plan.slug) if _wants_more(ways, frozen) else None
+    today = (
+        cost_base_snapshot.cost_base(shop, day, frozen.plan.slug)
+        if wants_more([work for way in ways for work in way.works], frozen)
+        else None
+    )
     terms = job_terms(shop, job, frozen, today)
     check_ways(cause, [(way.kind, way.works) for way in ways], _never_closed(ways, component, terms))
     priced = _priced(ways, terms)
@@ -91,9 +95,8 @@ def price_ways(shop: Shop, job: Job, *, cause: str, component: str, ways: Sequen
     return PricedWays(rows, lines, packs, _covers(ways, component, terms), _read(priced, ways, terms, today))
 
 
-def _wants_more(ways: Sequence[WayDetails], frozen: CostBase) -> bool:
+def wants_more(works: Sequence[Work], frozen: CostBase) -> bool:
     """Whether some work asks for what the frozen cost base does not hold."""
-    works = [work for way in ways for work in way.works]
     return any(
         (isinstance(work, AssemblyWork) and work.assembly not in frozen.assemblies)
         or (isinstance(work, GoodsWork) and work.material not in frozen.materials)

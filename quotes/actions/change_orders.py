@@ -77,7 +77,7 @@ def draft_change_order(
                 raise ChangeOrderStateError(words, field="client_id", value=str(client_id))
             return known
     must_be_of_work(job, doing="changed by an order")
-    _check_payer(shop, job, details.payer)
+    check_payer(shop, job, details.payer)
     last = ChangeOrder.objects.for_shop(shop).filter(job_id=job.pk).aggregate(last=Max("number"))["last"]
     order = ChangeOrder(
         shop=shop, job=job, number=(last or 0) + 1, client_id=client_id, created=now, created_by=by.person_id, version=0
@@ -97,7 +97,7 @@ def save_change_order(*, shop: Shop, job: Job, order: ChangeOrder, details: Orde
     assert_scope(shop.pk)
     must_be(order, "draft", doing="changed")
     must_be_of_work(job, doing="changed by an order")
-    _check_payer(shop, job, details.payer)
+    check_payer(shop, job, details.payer)
     _write_head(order, details)
     priced = _price(shop, job, order, details.ways, now)
     order.covers = sorted({*details.covers, *priced.covers})
@@ -212,7 +212,8 @@ def must_be_of_work(job: Job, *, doing: str) -> None:
         raise ChangeOrderStateError(words, field="state", value=job.quote.state)
 
 
-def _check_payer(shop: Shop, job: Job, payer: str) -> None:
+def check_payer(shop: Shop, job: Job, payer: str) -> None:
+    """Refuses a payer whom the quote of a job does not name."""
     if payer == OWNER:
         return
     labels = QuotePayer.objects.for_shop(shop).filter(quote_id=job.quote_id).values_list("label", flat=True)

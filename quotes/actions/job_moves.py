@@ -27,12 +27,18 @@ class HoursLoggedError(CalculationError):
     code = "hours_logged"
 
 
+class SettlementMissingError(CalculationError):
+    """A job is stopped without a settlement."""
+
+    code = "settlement_missing"
+
+
 def move_by_hand(*, shop: Shop, job: Job, to: str, by: Actor, reason: str = "") -> None:
     """Takes a held job to another state.
 
     Raises:
         JobStateError: the move is not allowed, or not by hand.
-        ReasonMissingError, HoursLoggedError: something that the move needs is not there.
+        ReasonMissingError, HoursLoggedError, SettlementMissingError: something that the move needs is not there.
     """
     assert_scope(shop.pk)
     check_move_by_hand(job.state, to, resumes=job.resumes, opens=frozen_cost_base(job).plan.opens)
@@ -51,6 +57,9 @@ def _may_cancel(shop: Shop, job: Job, reason: str) -> None:
 
 def _may_stop(shop: Shop, job: Job, reason: str) -> None:
     _with_reason("stopped", reason)
+    # Signing moves the job; here is only left to say so.
+    words = f"{job.number} is stopped by its settlement: draft, send and sign that"
+    raise SettlementMissingError(words, field="to", value="stopped")
 
 
 def _with_reason(done: str, reason: str) -> None:

@@ -60,8 +60,8 @@ def order_document(
         "covers": list(order.covers),
         "stops_work": order.stops_work,
         "photographs": list(order.photographs),
-        "authorised_before": _fixed(job.authorised, digits),
-        "authorised_with_tax_before": _fixed(job.authorised_with_tax, digits),
+        "authorised_before": fixed(job.authorised, digits),
+        "authorised_with_tax_before": fixed(job.authorised_with_tax, digits),
         "promised_on_before": job.promised_on.isoformat() if job.promised_on else None,
         "ways": [_way(way, lines.get(way.position, ()), digits) for way in ways],
         "terms": list(TERMS),
@@ -74,14 +74,13 @@ def _way(way: ChangeOrderWay, lines: Sequence[Row], digits: int) -> Row:
         # What an owner ticks: options are slugs.
         "choice": way.kind.replace("_", "-"),
         "words": way.words,
-        "price": _fixed(way.amount, digits),
-        "limit": _fixed(way.authorised, digits),
-        "limit_with_tax": _fixed(way.authorised_with_tax, digits),
+        "price": fixed(way.amount, digits),
+        "limit": fixed(way.authorised, digits),
+        "limit_with_tax": fixed(way.authorised_with_tax, digits),
         "taxes": [
-            {**tax, "base": _fixed(tax["base"], digits), "amount": _fixed(tax["amount"], digits)}
-            for tax in way.details["taxes"]
+            {**tax, "base": fixed(tax["base"], digits), "amount": fixed(tax["amount"], digits)} for tax in way.details["taxes"]
         ],
-        "rounding": _fixed(way.details["rounding"], digits),
+        "rounding": fixed(way.details["rounding"], digits),
         "days": str(way.days),
         "promised_on": way.promised_on.isoformat() if way.promised_on else None,
         "warranty": way.warranty,
@@ -90,7 +89,7 @@ def _way(way: ChangeOrderWay, lines: Sequence[Row], digits: int) -> Row:
                 **{name: line[name] for name in _LINE},
                 "quantity": str(line["quantity"]),
                 "price": str(line["price"]),
-                "amount": _fixed(line["amount"], digits),
+                "amount": fixed(line["amount"], digits),
                 "reason": line["details"].get("reason", ""),
             }
             for line in lines
@@ -99,9 +98,10 @@ def _way(way: ChangeOrderWay, lines: Sequence[Row], digits: int) -> Row:
 
 
 def _tax(tax: Row, digits: int) -> Row:
-    return {**tax, "base": _fixed(tax["base"], digits), "amount": _fixed(tax["amount"], digits)}
+    return {**tax, "base": fixed(tax["base"], digits), "amount": fixed(tax["amount"], digits)}
 
 
-def _fixed(value: Decimal | str, digits: int) -> str:
+def fixed(value: Decimal | str, digits: int) -> str:
+    """An amount as a document shows it."""
     # Adds or takes zeros only: every amount here was rounded to the currency.
     return f"{Decimal(str(value)):.{digits}f}"

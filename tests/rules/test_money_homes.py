@@ -32,7 +32,7 @@ MAY_FORMAT = {
     "quotes/calc/payers/explained.py:_money: amount": "adds zeros: the amount was rounded before",
     "quotes/calc/why/steps.py:Context.money: value": "adds zeros: the amount was rounded before",
     "quotes/actions/quote_rows.py:shop_row: line.amount": "adds zeros: the amount was rounded before",
-    "quotes/reports/change_order_documents.py:_fixed: Decimal(str(value))": "adds zeros: the amount was rounded before",
+    "quotes/reports/change_order_documents.py:fixed: Decimal(str(value))": "adds zeros: the amount was rounded before",
     "quotes/calc/change_order/steps.py:line_steps: Decimal(str(line['amount']))": "adds zeros: the amount was rounded before",
     "api/rest/quote_answers.py:fixed: Decimal(str(value))": "adds zeros: the amount was rounded before",
     "quotes/reports/offer_documents.py:_fixed: Decimal(str(amount))": "adds zeros: the amount was rounded before",

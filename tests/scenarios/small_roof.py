@@ -115,13 +115,14 @@ def assembly(
 
 
 ASSEMBLIES = (
-    assembly("skin-off", "strip", "skin_area", {"technician": "0.05 * hour / square_foot"}, {}, set_up_hours=0.5),
+    assembly("skin-off", "strip", "skin_area", {"technician": "0.05 * hour / square_foot"}, {}, unit="ft2", set_up_hours=0.5),
     assembly(
         "membrane-on",
         "skin",
         "skin_area",
         {"technician": "0.0625 * hour / square_foot", "helper": "0.03 * hour / square_foot"},
         {"membrane": "roof_length + 1 * foot", "adhesive": "skin_area * gallon / (80 * square_foot)"},
+        unit="ft2",
     ),
     assembly(
         "bead",

@@ -11,6 +11,7 @@ from quotes.calc.change_order.limits import (
 )
 from quotes.calc.change_order.lines import OrderLine, PricedWay, agreed_repair, price_way
 from quotes.calc.change_order.repairs import crew_hours, repair_cost, set_up_cost
+from quotes.calc.change_order.settlement import Done, Further, Settled, SettlementError, Sold, Stopped, Storage, settle
 from quotes.calc.change_order.steps import line_steps
 from quotes.calc.change_order.terms import (
     AgreedRepair,
@@ -50,6 +51,8 @@ __all__ = [
     "Authorised",
     "Bought",
     "CannotCloseUpError",
+    "Done",
+    "Further",
     "GoodsWork",
     "HoursWork",
     "JobTerms",
@@ -58,6 +61,11 @@ __all__ = [
     "OrderLine",
     "PricedWay",
     "RepairWork",
+    "Settled",
+    "SettlementError",
+    "Sold",
+    "Stopped",
+    "Storage",
     "SubcontractWork",
     "WaysError",
     "Work",
@@ -74,5 +82,6 @@ __all__ = [
     "price_way",
     "repair_cost",
     "set_up_cost",
+    "settle",
     "whole_days",
 ]
