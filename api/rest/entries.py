@@ -15,7 +15,7 @@ from api.accounts.roles import MANAGER
 from api.rest.base import ShopView
 from api.rest.bodies import body_values
 from api.rest.entry_answers import EntryShape, LoggedShape, entry_rows, entry_shown, logged_answer
-from api.rest.entry_requests import CorrectionInput, EntriesInput, JobEntriesInput, said_of
+from api.rest.entry_requests import EntriesInput, EntryCorrectionInput, JobEntriesInput, said_of
 from api.rest.idempotency import once
 from api.rest.openapi import operation
 from api.rest.pagination import paginate
@@ -98,7 +98,7 @@ class EntryCorrection(ShopView):
     @operation(
         "correct_entry",
         "Take an entry back, and log what is right",
-        body=CorrectionInput,
+        body=EntryCorrectionInput,
         answers={200: LoggedShape},
         creates=True,
         refusals=[*REFUSALS, "not_correctable"],
@@ -112,7 +112,7 @@ class EntryCorrection(ShopView):
     def _correct(self, request: Request, entry_id: int) -> Response:
         shop = self.context.shop
         entry = get_object_or_404(LedgerEntry.objects.for_shop(shop), pk=entry_id)
-        values = body_values(request, shop, CorrectionInput)
+        values = body_values(request, shop, EntryCorrectionInput)
         right = said_of(values["entry"], None) if values["entry"] else None
         logged = correct_entry(
             shop=shop,

@@ -105,7 +105,7 @@ class EntriesInput(StrictSerializer):
     entries = LedgerEntryInput(many=True, min_length=1, max_length=MOST_ENTRIES)
 
 
-class CorrectionInput(StrictSerializer):
+class EntryCorrectionInput(StrictSerializer):
     client_id = UuidField(help_text="Made by the client, for the entry that takes the wrong one back.")
     note = TextField(max_length=LONGEST_NOTE, help_text="Why.")
     entry = LedgerEntryInput(

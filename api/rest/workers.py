@@ -70,7 +70,7 @@ class Workers(ShopView):
         body=WorkerInput,
         answers={201: WorkerShape},
         creates=True,
-        refusals=["already_there"],
+        refusals=["already_there", "no_rate", "edition_unreadable"],
     )
     def post(self, request: Request) -> HttpResponseBase:
         return once(request, self.context, lambda: self._create(request))
@@ -97,7 +97,7 @@ class OneWorker(ShopView):
         body=WorkerInput,
         answers={200: WorkerShape},
         changes=True,
-        refusals=["already_there"],
+        refusals=["already_there", "no_rate", "edition_unreadable"],
     )
     def patch(self, request: Request, worker_id: int) -> Response:
         """Hours that were logged keep the trade that they were logged with."""

@@ -53,6 +53,7 @@ ROUNDED_WHERE: tuple[str, ...] = (
     "owner's total: to the step of the pricing rule, after tax (to_step); the line is a difference",
     "deposit: share x total (share_of)",
     "line of a settlement: amount x share done, or goods that stay x price (share_of, extend)",
+    "entry of the ledger: hours, goods or a line of an invoice x cost, and x billed rate or marked-up price (extend)",
     "overrun that a policy allows without consent: authorised amount x share, rounded down (share_down)",
     "split of an amount over lines, causes or people (largest_remainder)",
     "coach's share of a line, of the tax and of the expected visible work of its fleet (largest_remainder)",

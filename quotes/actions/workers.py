@@ -6,6 +6,9 @@ from datetime import date
 from costbase.calc.errors import CalculationError
 from costbase.models import Shop
 from costbase.scope import Actor, assert_scope
+from costbase.snapshot import over_time
+from quotes.actions.priced import shop_day
+from quotes.calc.labour import NoRateError
 from quotes.models import Worker
 
 
@@ -29,6 +32,7 @@ def add_worker(*, shop: Shop, details: WorkerDetails, by: Actor) -> Worker:
 
     Raises:
         SameLabelError: another worker has the label.
+        NoRateError: the trade has no rate in force.
     """
     assert_scope(shop.pk)
     worker = Worker(shop=shop)
@@ -42,6 +46,7 @@ def change_worker(*, worker: Worker, details: WorkerDetails, by: Actor) -> None:
 
     Raises:
         SameLabelError: another worker has the label.
+        NoRateError: the trade has no rate in force.
     """
     assert_scope(worker.shop_id)
     _write(worker, details)
@@ -61,4 +66,12 @@ def _write(worker: Worker, details: WorkerDetails) -> None:
     others = Worker.objects.for_shop(worker.shop_id).filter(label=details.label).exclude(pk=worker.pk)
     if others.exists():
         raise SameLabelError(f"another worker is called '{details.label}'", field="label", value=details.label)
+    if details.trade != worker.trade:
+        _must_be_in_force(worker.shop, details.trade)
     worker.label, worker.trade, worker.person_id = details.label, details.trade, details.person_id
+
+
+def _must_be_in_force(shop: Shop, trade: str) -> None:
+    today = shop_day(shop)
+    if over_time(shop, [("rate", trade)], today).on("rate", trade, today) is None:
+        raise NoRateError(f"no rate of trade '{trade}' is in force; enter one first", field="trade", value=trade)

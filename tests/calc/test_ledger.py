@@ -122,11 +122,23 @@ def test_an_assembly_stands_on_the_line_of_its_trade_else_on_its_first() -> None
 def test_a_material_finds_its_line_and_an_unknown_one_none() -> None:
     assert place_of(said("issued", material="glue"), "", PLACES).line == 4
     assert not place_of(said("issued", material="rope"), "", PLACES).quoted
+    # For an assembly that its line is for, on that line; for another one, on the assembly's own.
+    free = replace(PLACES, orders={})
+    assert place_of(said("used", material="glue", assembly="deck-bond"), "", free)[:2] == (4, "deck-bond")
+    assert place_of(said("used", material="glue", assembly="skin-off"), "", free)[:2] == (1, "skin-off")
+
+
+def test_hours_belong_to_lines_of_labour() -> None:
+    with pytest.raises(UnknownPlaceError, match="line 4 of J-2026-1 is 'glue'; hours belong to a line of labour"):
+        place_of(said(line=4), "technician", PLACES)
+    assert place_of(said("purchase", line=4), "", PLACES).line == 4
 
 
 def test_work_that_waits_is_refused_and_goods_that_other_work_needs_are_not() -> None:
     with pytest.raises(CoveredWorkError, match="change order 2, 'Rafters'"):
         place_of(said(assembly="deck-bond"), "technician", PLACES)
+    with pytest.raises(CoveredWorkError):
+        place_of(said("used", material="glue", assembly="deck-bond"), "", PLACES)
     # Glue is for skin-on too, which nothing waits for; and an invoice is a fact, whatever waits.
     assert place_of(said("issued", material="glue"), "", PLACES).line == 4
     assert place_of(said("purchase", line=3), "", PLACES).line == 3

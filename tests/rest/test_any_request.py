@@ -26,6 +26,7 @@ from schemathesis.specs.openapi.checks import (
 from api.accounts.roles import MANAGER, NETWORK_MANAGER
 from tests.rest.office import ROLES
 from tests.rest.quoting import Quoting
+from tests.rest.working import at_work, booked
 
 SCHEMA = schemathesis.openapi.from_path(Path(__file__).resolve().parents[2] / "api" / "rest" / "openapi.yaml")
 # A description that cannot be read has no `ok`, and fails here.
@@ -44,6 +45,7 @@ Things = Mapping[str, list[Any]]
 
 @pytest.fixture
 def things(quoting: Quoting) -> Things:
+    job = at_work(quoting, booked(quoting), "rebuilding")
     draft, issued = quoting.draft().json(), quoting.draft().json()
     sent = {"If-Match": "*"}
     assert quoting.office.post(f"quotes/{issued['id']}/issue", {}, headers=sent).status_code == 200
@@ -60,6 +62,7 @@ def things(quoting: Quoting) -> Things:
         "link_id": [link["id"]],
         "hash": [link["document_hash"]],
         "token": [link["token"]],
+        "job_id": [job.pk],
     }
 
 

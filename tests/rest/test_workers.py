@@ -11,7 +11,8 @@ pytestmark = pytest.mark.django_db
 ANN = {"label": "Bench two", "trade": "helper"}
 
 
-def test_a_manager_adds_and_changes_a_worker_and_others_read(here: Office) -> None:
+def test_a_manager_adds_and_changes_a_worker_and_others_read(quoting: Quoting) -> None:
+    here = quoting.office
     made = here.post("workers", ANN)
     path = f"workers/{made.json()['id']}"
 
@@ -25,7 +26,8 @@ def test_a_manager_adds_and_changes_a_worker_and_others_read(here: Office) -> No
         problem(here.post("workers", {**ANN, "label": "Bench three"}, role=role), 403)
 
 
-def test_no_two_workers_are_called_the_same(here: Office) -> None:
+def test_no_two_workers_are_called_the_same(quoting: Quoting) -> None:
+    here = quoting.office
     here.post("workers", ANN)
     other = here.post("workers", {**ANN, "label": "Bench three"}).json()["id"]
 
@@ -48,7 +50,11 @@ def test_nothing_more_is_logged_for_a_retired_worker_from_that_day_on(quoting: Q
     assert logging.logged(logging.time("1"))[0]["status"] == "added"
 
 
-def test_a_worker_of_another_shop_is_not_there(here: Office, elsewhere: Office) -> None:
-    other = elsewhere.post("workers", ANN).json()["id"]
+def test_a_worker_of_another_shop_is_not_there(quoting: Quoting, elsewhere: Office) -> None:
+    made = quoting.office.post("workers", ANN).json()["id"]
 
-    problem(here.get(f"workers/{other}"), 404)
+    problem(elsewhere.get(f"workers/{made}"), 404)
+
+
+def test_a_trade_without_a_rate_is_told_before_anybody_logs_in_it(quoting: Quoting) -> None:
+    assert places(quoting.office.post("workers", {**ANN, "trade": "thatcher"})) == {"#/trade": "no_rate"}

@@ -12,6 +12,7 @@ from quotes.calc.ledger.said import GOODS, TIME, Said
 
 # Their work is done and billed: by a consent, or under an adopted policy.
 TAKEN = ("accepted", "carried")
+LABOUR, MATERIAL = "labour", "material"
 
 
 class UnknownPlaceError(CalculationError):
@@ -78,8 +79,8 @@ NOWHERE = Place()
 def place_of(said: Said, trade: str, places: JobPlaces) -> Place:
     """Where an entry of a job belongs.
 
-    An assembly stands on its labour line of the entry's trade, else on its first labour line. A material that names no place
-    stands on the job's line of that material.
+    Hours on an assembly stand on its labour line of their trade, else on its first. A material stands on the job's line of it,
+    if it names no place or an assembly that the line is for.
 
     Args:
         said: the entry.
@@ -100,9 +101,9 @@ def place_of(said: Said, trade: str, places: JobPlaces) -> Place:
 
 def _found(said: Said, trade: str, places: JobPlaces) -> Place:
     if said.line is not None:
-        return _on_line(said.line, places)
+        return _on_line(said, said.line, places)
     if said.assembly:
-        return _on_assembly(said.assembly, trade, places)
+        return _on_assembly(said, trade, places)
     if said.component:
         if said.component not in places.components:
             raise _unknown("component", said.component, places, sorted(places.components))
@@ -110,24 +111,34 @@ def _found(said: Said, trade: str, places: JobPlaces) -> Place:
     if said.change_order is not None:
         return _on_order(said.change_order, places)
     if said.material:
-        lines = [line for line in places.lines.values() if line.kind == "material" and line.slug == said.material]
+        lines = _lines_of(said.material, places)
         return Place(line=lines[0].position, phase=lines[0].phase) if lines else NOWHERE
     return NOWHERE
 
 
-def _on_line(position: int, places: JobPlaces) -> Place:
+def _lines_of(material: str, places: JobPlaces) -> list[Line]:
+    return [line for line in places.lines.values() if line.kind == MATERIAL and line.slug == material]
+
+
+def _on_line(said: Said, position: int, places: JobPlaces) -> Place:
     line = places.lines.get(position)
     if line is None:
         words = f"{places.number} has no line {position}; expected 1 to {max(places.lines, default=0)}"
         raise UnknownPlaceError(words, field="line", value=position)
-    return Place(line=position, assembly=line.slug if line.kind == "labour" else "", phase=line.phase)
+    if said.kind == TIME and line.kind != LABOUR:
+        words = f"line {position} of {places.number} is '{line.slug}'; hours belong to a line of labour"
+        raise UnknownPlaceError(words, field="line", value=position)
+    return Place(line=position, assembly=line.slug if line.kind == LABOUR else "", phase=line.phase)
 
 
-def _on_assembly(slug: str, trade: str, places: JobPlaces) -> Place:
-    lines = [line for line in places.lines.values() if line.kind == "labour" and line.slug == slug]
+def _on_assembly(said: Said, trade: str, places: JobPlaces) -> Place:
+    slug = said.assembly
+    lines = [line for line in places.lines.values() if line.kind == LABOUR and line.slug == slug]
     if not lines:
-        raise _unknown("assembly", slug, places, sorted({line.slug for line in places.lines.values() if line.kind == "labour"}))
-    line = next((line for line in lines if line.trade == trade), lines[0])
+        raise _unknown("assembly", slug, places, sorted({line.slug for line in places.lines.values() if line.kind == LABOUR}))
+    # Goods for an assembly stand on the line of the material, if the assembly is one of those that it is for.
+    goods = [line for line in _lines_of(said.material, places) if slug in line.works]
+    line = goods[0] if goods else next((line for line in lines if line.trade == trade), lines[0])
     return Place(line=line.position, assembly=slug, phase=line.phase)
 
 
@@ -146,6 +157,8 @@ def _on_order(number: int, places: JobPlaces) -> Place:
 def _must_not_be_covered(place: Place, places: JobPlaces) -> None:
     if place.component:
         works: tuple[str, ...] = (place.component,)
+    elif place.assembly:
+        works = (place.assembly,)
     elif place.line is not None:
         works = places.lines[place.line].works
     else:
