@@ -129,3 +129,19 @@ def test_what_cannot_be_asked_for_is_refused(here: Office) -> None:
     assert places(here.get("exports/rate?on=today"), 400) == {"on": "bad_parameter"}
     assert places(here.get("exports/rate?owner=network"), 400) == {"owner": "bad_parameter"}
     assert places(here.get("exports/rate?of=all"), 400) == {"of": "unknown_parameter"}
+
+
+def test_the_level_of_warnings_goes_out_and_comes_in_again(shipped: Office) -> None:
+    (standard,) = [entry.contents for entry in staged() if (entry.kind, entry.slug) == ("rule", "standard")]
+    with shipped.scope():
+        ShopEdition.objects.for_shop(shipped.shop).create(
+            shop=shipped.shop,
+            kind="rule",
+            slug="standard",
+            valid_from=date(2026, 1, 1),
+            contents={**standard, "warning_chance": 0.35},
+        )
+    content = Files(shipped).exported("rule", on=DAY)
+    assert b"warning_chance = 0.35" in (content if isinstance(content, bytes) else content.encode())
+    told = Files(shipped).staged(content, "")
+    assert (told["added"], told["changed"], told["faults"]) == (0, 0, [])

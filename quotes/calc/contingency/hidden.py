@@ -24,6 +24,7 @@ from quotes.calc.contingency.columns import (
 from quotes.calc.contingency.inputs import CostFactors, Exposure, exposure_faults, factor_faults
 
 ATOMS = 128
+_EDGES = np.arange(1, ATOMS) / ATOMS
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,12 +130,15 @@ def weighted_atoms(ordered: FloatArray, weights: FloatArray) -> tuple[float, ...
         ordered: amounts in rising order, zero or more.
         weights: one for each, zero or more, not all zero.
     """
-    edges = np.concatenate([[0.0], np.cumsum(weights)])
-    edges = edges / edges[-1]
-    sums = np.concatenate([[0.0], np.cumsum(ordered * np.diff(edges))])
-    at = np.interp(np.linspace(0.0, 1.0, ATOMS + 1), edges, sums)
+    reached = np.cumsum(weights)
+    sums = np.cumsum(ordered * weights)
+    edges = _EDGES * reached[-1]
+    at = np.searchsorted(reached, edges)
+    # The point that straddles an edge counts on both sides of it.
+    below = sums.take(at) - (reached.take(at) - edges) * ordered.take(at)
+    parts = np.diff(below, prepend=0.0, append=sums[-1]) * (ATOMS / reached[-1])
     # A difference of sums may come out a bit below nothing.
-    return tuple(np.maximum(np.diff(at) * ATOMS, 0.0).tolist())
+    return tuple(np.maximum(parts, 0.0).tolist())
 
 
 def level_rank(level: float, count: int) -> int:

@@ -118,16 +118,17 @@ def update(points: SamplePoints, exposures: Sequence[Exposure], looks: Sequence[
     raise_faults(exposure_faults(exposures, points.columns) + _term_faults(terms))
     evidence = evidence_of(exposures, looks)
     weights = point_weights(points, exposures, terms.factors, evidence)
+    quoted = [reading(points, part, terms.factors).column for part in exposures]
+    before = [column.chance_found if part.exposure > 0 else 0.0 for part, column in zip(exposures, quoted, strict=True)]
     if weights.effective >= FEWEST_POINTS:
-        columns = [reading(points, part, terms.factors).column for part in exposures]
-        return _figures(points, columns, weights.each, exposures, evidence, terms, ("points", weights))
+        return _figures(quoted, before, weights.each, exposures, evidence, terms, ("points", weights))
     columns = conjugate_columns(points, exposures, terms.factors, evidence)
-    return _figures(points, columns, None, exposures, evidence, terms, ("conjugate", weights))
+    return _figures(columns, before, None, exposures, evidence, terms, ("conjugate", weights))
 
 
 def _figures(
-    points: SamplePoints,
     columns: Sequence[FoundColumn],
+    before: Sequence[float],
     weights: FloatArray | None,
     exposures: Sequence[Exposure],
     evidence: Sequence[Evidence],
@@ -145,11 +146,10 @@ def _figures(
         expected = _add_left(total, column, seen.left * float(part.unit_price), weights)
         chance = _share(column.found, weights) if seen.left > 0 else 0.0
         if pays.left[at]:
-            anything = _any_left(pays.group[at], columns, evidence)
+            anything = _any_left(pays.group[at], columns)
             total += anything * pays.left[at]
             expected += _share(anything, weights) * pays.left[at]
-        before = reading(points, part, terms.factors).column.chance_found if part.exposure > 0 else 0.0
-        closed.append(Closed(seen.opened, seen.found, seen.drawn, seen.left, amounts[at], before, chance, expected))
+        closed.append(Closed(seen.opened, seen.found, seen.drawn, seen.left, amounts[at], before[at], chance, expected))
     return _summed(total, weights, found, tuple(closed), terms, by)
 
 
@@ -221,8 +221,10 @@ def _set_ups(exposures: Sequence[Exposure], evidence: Sequence[Evidence]) -> _Se
     return result
 
 
-def _any_left(group: tuple[int, ...], columns: Sequence[FoundColumn], evidence: Sequence[Evidence]) -> BoolArray:
+def _any_left(group: tuple[int, ...], columns: Sequence[FoundColumn]) -> BoolArray:
     """Where any part of a component that is still closed holds rot."""
+    if len(group) == 1:
+        return columns[group[0]].found
     anything: BoolArray = np.zeros(columns[0].found.size, dtype=np.bool_)
     for at in group:
         anything = anything | columns[at].found
