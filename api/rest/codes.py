@@ -300,6 +300,12 @@ _CHANGE_ORDERS = {
     "no_tax_class": (500, "The stored cost base of a job lacks a material of one of its lines; a fault of the service."),
 }
 _POLICIES = {
+    "step_state": (409, "The step of the quote is not in a state that allows this."),
+    "step_expired": (409, "The prices of the step hold no longer; make a new one."),
+    "step_not_open": (409, "The step was not accepted, was closed up, or its job has gone on with the whole."),
+    "bad_step": (422, "The terms of a step contradict its kind or its quote."),
+    "empty_step": (422, "The step comes to no work, or the quote opens nothing that could be torn down."),
+    "bad_storage_days": (422, "More days of storage than the owner has consented to."),
     "bad_promised_date": (422, "The day cannot be promised: it is over, or it is promised already."),
     "date_proposal_state": (409, "The proposal of another promised day was answered, taken back or superseded."),
     "unknown_overrun_template": (422, "No template of overrun with that slug ships with the service."),

@@ -141,6 +141,7 @@ class OwnerAcceptance(_OwnerView):
             *LINK_REFUSALS, "quote_state", "fleet_member", "offer_expired", "provisional_offer", "not_offered",
             "other_document", "other_amount", "no_such_payer", "already_consented", "bad_consent_time",
             "date_proposal_state", "job_state", "change_order_state", "settlement_state", "bad_settlement",
+            "step_state", "step_expired",
         ],
     )  # fmt: skip
     def post(self, request: Request) -> Response:
@@ -172,6 +173,7 @@ class OwnerRefusal(_OwnerView):
             "job_state",
             "change_order_state",
             "settlement_state",
+            "step_state", "step_expired",
         ],
     )  # fmt: skip
     def post(self, request: Request) -> Response:

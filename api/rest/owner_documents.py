@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from api.rest import owner_change_orders, owner_dates, owner_quotes, owner_settlements
+from api.rest import owner_change_orders, owner_dates, owner_quotes, owner_settlements, owner_steps
 from api.rest.owner_kinds import OwnerDocument
 
 DOCUMENTS: Mapping[str, OwnerDocument] = {
@@ -10,5 +10,6 @@ DOCUMENTS: Mapping[str, OwnerDocument] = {
     "change_order": owner_change_orders.DOCUMENT,
     "settlement": owner_settlements.DOCUMENT,
     "date": owner_dates.DOCUMENT,
+    "step": owner_steps.DOCUMENT,
 }
 """Kind, as `quotes.models.consent.DOCUMENTS` names it -> what it does."""

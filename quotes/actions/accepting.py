@@ -23,6 +23,7 @@ from quotes.actions.jobs import book_job, overrun_of
 from quotes.actions.offers import OWNER, Offer, standing_offer
 from quotes.actions.priced import shop_day
 from quotes.actions.quoting import must_be, must_stand_alone
+from quotes.actions.step_jobs import begun_job, go_on_whole
 from quotes.models import Consent, Job, Quote, QuotePayer, Withdrawal
 from quotes.reports.consents import latest_answers
 from quotes.reports.offer_documents import Part
@@ -332,6 +333,12 @@ def _book(shop: Shop, quote: Quote, offer: Offer, consent: Consent, by: Actor, n
     rows.filter(state="issued").exclude(pk=quote.pk).update(state="superseded")
     rows.filter(pk=quote.pk).update(state="accepted")
     rows.update(version=F("version") + 1)
+    begun = begun_job(shop, quote.number)
+    if begun is not None:
+        terms, options = offer.terms, offer.options
+        return go_on_whole(
+            shop=shop, job=begun, quote=quote, terms=terms, options=options, consent=consent, by=by, now=now
+        )  # fmt: skip
     limit = Decimal(str(offer.terms.columns["limit"]))
     return book_job(
         shop=shop,

@@ -10,9 +10,12 @@ from costbase.calc.errors import CalculationError
 from costbase.models import Shop
 from costbase.scope import Actor, assert_scope
 from quotes.actions.jobs import move_job
-from quotes.calc.job import check_move_by_hand
+from quotes.calc.job import JobStateError, check_move_by_hand
 from quotes.models import Job, LedgerEntry
 from quotes.snapshot import frozen_cost_base
+
+OF_A_STEP = ("opening_up", "cancelled", "stopped")
+"""Where a job may go by hand of which nothing whole was agreed yet."""
 
 
 class ReasonMissingError(CalculationError):
@@ -42,6 +45,9 @@ def move_by_hand(*, shop: Shop, job: Job, to: str, by: Actor, reason: str = "") 
     """
     assert_scope(shop.pk)
     check_move_by_hand(job.state, to, resumes=job.resumes, opens=frozen_cost_base(job).plan.opens)
+    if not job.whole and to not in OF_A_STEP:
+        words = f"only a step of {job.number} was sold; it goes on when the whole is agreed, or is closed up"
+        raise JobStateError(words, field="to", value=to)
     if to in NEEDS:
         NEEDS[to](shop, job, reason)
     move_job(shop=shop, job=job, to=to, by=by, reason=reason)

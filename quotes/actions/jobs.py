@@ -17,14 +17,15 @@ from quotes.actions.agreed import Agreed
 from quotes.actions.priced import shop_day
 from quotes.actions.quote_statement import COMPONENT, LINE, names, recordset
 from quotes.calc.job import check_move
-from quotes.models import Consent, Job, Quote
+from quotes.models import Consent, Job, Quote, StepOffer
 from quotes.reports.policies import overrun_allowed
 
 Row = dict[str, Any]
 
 _JOB = {
     "quote_id": "bigint", "coach_id": "bigint", "customer_id": "bigint", "consent_id": "bigint", "cost_base_id": "bigint",
-    "returns_to_id": "bigint", "price_basis": "text", "currency": "text", "options": "text[]", "hours": "numeric",
+    "returns_to_id": "bigint", "step_id": "bigint", "whole": "boolean", "price_basis": "text", "currency": "text",
+    "options": "text[]", "hours": "numeric",
     "cost": "numeric", "base": "numeric", "record": "numeric", "allowance": "numeric", "contingency": "numeric",
     "limit": "numeric", "base_with_tax": "numeric", "limit_with_tax": "numeric", "deposit": "numeric", "totals": "jsonb",
     "authorised": "numeric", "authorised_with_tax": "numeric", "overrun_with_tax": "numeric", "promised_on": "date",
@@ -63,6 +64,7 @@ def book_job(
     by: Actor,
     now: datetime,
     returns_to: Job | None = None,
+    step: StepOffer | None = None,
 ) -> Job:
     """Makes the job of an offer that was just accepted; the caller holds the offer and has written the consent down.
 
@@ -76,6 +78,7 @@ def book_job(
         by: who acts.
         now: when.
         returns_to: of a return under warranty, the job that it comes from.
+        step: that begins it where the whole is not agreed yet; then `terms` are nothing, and its limit is authorised.
     """
     assert_scope(shop.pk)
     row: Row = {
@@ -85,13 +88,16 @@ def book_job(
         "consent_id": consent.pk,
         "cost_base_id": quote.cost_base_id,
         "returns_to_id": returns_to.pk if returns_to else None,
-        "price_basis": quote.price_basis,
+        "step_id": step.pk if step else None,
+        "whole": step is None,
+        # What a step sells has a price of its own, whatever the basis of the whole.
+        "price_basis": quote.price_basis if step is None else "firm",
         "currency": quote.currency,
         "options": options,
         **terms.columns,
         "deposit": terms.totals["deposit"],
         "totals": terms.totals,
-        "authorised": terms.columns["limit"],
+        "authorised": terms.columns["limit"] if step is None else step.limit,
         "authorised_with_tax": consent.limit_with_tax,
         "overrun_with_tax": overrun_with_tax,
         "promised_on": consent.promised_on,

@@ -18,6 +18,7 @@ from quotes.models.quote import FrozenCostBase, Quote, QuoteComponent, QuoteCoun
 from quotes.models.review import Review
 from quotes.models.second_estimate import EstimateDecision, SecondEstimate, SecondEstimateLine
 from quotes.models.settlement import Settlement
+from quotes.models.step import StepOffer
 from quotes.models.survey import Survey
 from quotes.models.trial import TriedQuote
 
@@ -64,6 +65,7 @@ __all__ = [
     "SecondEstimateLine",
     "Settlement",
     "ShownDocument",
+    "StepOffer",
     "Survey",
     "TriedQuote",
     "Warranty",

@@ -15,6 +15,7 @@ from quotes.models.coach import Coach
 from quotes.models.consent import Consent
 from quotes.models.customer import Customer
 from quotes.models.quote import FrozenCostBase, Quote, amount_field, rate_field
+from quotes.models.step import StepOffer
 
 
 class JobCounter(ShopOwned):
@@ -36,6 +37,10 @@ class Job(ShopOwned):
     `drawn` is what found notes have taken of the pot `contingency`, never more than there is. `overrun_with_tax` is what the
     adopted policy allows beyond the authorised total without a new consent, 0 where none was adopted. `totals` is as a quote's.
     `resumes` is the state that a job that waits for consent goes back to.
+
+    A job that began with a step is not `whole` until the whole is agreed: it has neither lines nor components nor a pot, the
+    agreed amounts are 0, and the step's lines stand in an accepted change order. With the consent to the whole it takes up,
+    once, what is agreed then.
     """
 
     number = models.CharField(max_length=24)
@@ -52,6 +57,11 @@ class Job(ShopOwned):
     returns_to = models.ForeignKey(
         "quotes.Job", on_delete=models.PROTECT, null=True, db_constraint=False, db_index=False, related_name="+"
     )
+    # The step that began it, where one was sold before the whole.
+    step = models.ForeignKey(
+        StepOffer, on_delete=models.PROTECT, null=True, db_constraint=False, db_index=False, related_name="+"
+    )
+    whole = models.BooleanField(default=True)
     state = models.CharField(max_length=12, default="booked")
     resumes = models.CharField(max_length=12, blank=True, default="")
     price_basis = models.CharField(max_length=5)
@@ -84,7 +94,9 @@ class Job(ShopOwned):
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["shop", "number"], name="job_number_once"),
-            models.UniqueConstraint(fields=["shop", "quote"], condition=Q(returns_to=None), name="job_of_a_quote_once"),
+            models.UniqueConstraint(
+                fields=["shop", "quote"], condition=Q(returns_to=None, step=None), name="job_of_a_quote_once"
+            ),
             models.CheckConstraint(condition=Q(state__in=STATES), name="job_state_is_known"),
             models.CheckConstraint(condition=Q(drawn__gte=0, drawn__lte=F("contingency")), name="job_draws_stay_in_the_pot"),
             models.CheckConstraint(condition=Q(limit=F("base") + F("record") + F("contingency")), name="job_limit_adds"),

@@ -199,4 +199,4 @@ def test_what_is_allowed_beyond_moves_with_the_consent_that_moves_the_limit(quot
             shop=quoting.shop, job=held, consent=newer, authorised=Decimal("1900.00"), authorised_with_tax=Decimal("2000.00")
         )  # fmt: skip
         # Booked by the test's own way without a policy; the new total of 2,000.00 allows ten percent.
-        assert (before, held.overrun_with_tax) == (0, Decimal("200.00"))
+        assert (before, held.overrun_with_tax) == (Decimal(0), Decimal("200.00"))

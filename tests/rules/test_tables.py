@@ -79,6 +79,8 @@ SHOP = {
     "quotes_settlement",
     "quotes_settlementevent",
     "quotes_showndocument",
+    "quotes_stepoffer",
+    "quotes_stepofferevent",
     "quotes_survey",
     "quotes_surveyevent",
     "quotes_triedquote",

@@ -1,5 +1,15 @@
 """What does a change of an agreed job cost, and what is authorised after it?"""
 
+from quotes.calc.change_order.alone import (
+    Alone,
+    EmptyStepError,
+    added,
+    price_alone,
+    storage_line,
+    taken_back,
+    teardown_lines,
+    with_shop_lines,
+)
 from quotes.calc.change_order.goods import AddedPacks, Need, added_packs
 from quotes.calc.change_order.limits import (
     AgreedLimit,
@@ -47,11 +57,13 @@ __all__ = [
     "AddedPacks",
     "AgreedLimit",
     "AgreedRepair",
+    "Alone",
     "AssemblyWork",
     "Authorised",
     "Bought",
     "CannotCloseUpError",
     "Done",
+    "EmptyStepError",
     "Further",
     "GoodsWork",
     "HoursWork",
@@ -70,6 +82,7 @@ __all__ = [
     "WaysError",
     "Work",
     "WorkError",
+    "added",
     "added_packs",
     "agreed_repair",
     "authorised_after",
@@ -79,9 +92,14 @@ __all__ = [
     "line_steps",
     "line_tax_class",
     "lines_by_class",
+    "price_alone",
     "price_way",
     "repair_cost",
     "set_up_cost",
     "settle",
+    "storage_line",
+    "taken_back",
+    "teardown_lines",
     "whole_days",
+    "with_shop_lines",
 ]
