@@ -1,4 +1,4 @@
-"""The README's requests, an estimator's and a manager's, sent as they are printed, to the shop that the demo loads."""
+"""The README's requests, an estimator's, a manager's and a job's, sent as they are printed, to the shop that the demo loads."""
 
 import json
 import re
@@ -23,7 +23,12 @@ CURL = re.compile(
 HEADER = re.compile(r"""-H (["'])([\w-]+): (.*?)\1""")
 BODY = re.compile(r"<<END\n(.*)\nEND\n", re.DOTALL)
 NAMES = {"customers": "CUSTOMER", "coaches": "COACH", "surveys": "SURVEY", "quotes": "QUOTE"}
+GIVEN = {"document_hash": "HASH", "job": "JOB"}
 STAGED = "imports?kind=price&valid_from=$TODAY&file=prices.csv"
+JOBS = [
+    "quotes/$QUOTE/issue", "quotes/$QUOTE/document", "quotes/$QUOTE/acceptance", "jobs/$JOB/state", "jobs/$JOB/found-notes",
+    "jobs/$JOB/bill",
+]  # fmt: skip
 MANAGERS = ["editions/trial", "rates", STAGED, "imports/$IMPORT/application"]
 
 
@@ -68,8 +73,8 @@ def differences(shown: Any, real: Any, place: str = "") -> list[str]:
 def test_the_requests_are_answered_as_printed(clock: Clock) -> None:
     office = Office(demo_shop.load(FIXTURES).shop)
     shown = examples()
-    assert [example.path for example in shown] == [*NAMES, "quotes/$QUOTE/lines/1/why", *MANAGERS]
-    ids: dict[str, Any] = {"TODAY": clock.moment.date().isoformat()}
+    assert [example.path for example in shown] == [*NAMES, "quotes/$QUOTE/lines/1/why", *MANAGERS, *JOBS]
+    ids: dict[str, Any] = {"TODAY": clock.moment.date().isoformat(), "NOW": clock.moment.isoformat()}
 
     for example in shown:
         path = Template(example.path).substitute(ids)
@@ -78,15 +83,17 @@ def test_the_requests_are_answered_as_printed(clock: Clock) -> None:
         assert answer.status_code == example.status, answer.content.decode()
         real = answer.json()
         # Ids are the database's: those printed are a fresh demo's.
-        placeholders = {name for name in ("id", "customer", "coach") if name in example.excerpt}
-        first = 1 if "imports" in example.path else 2  # The demo itself imports past this address.
+        placeholders = {name for name in ("id", "customer", "coach", "job") if name in example.excerpt}
+        # The demo itself imports past this address, and books no job.
+        first = 1 if "imports" in example.path or "job" in {*example.excerpt, example.path[:3]} else 2
         assert differences({k: v for k, v in example.excerpt.items() if k not in placeholders}, real) == []
         assert {example.excerpt[name] for name in placeholders} <= {first}
-        assert {real[name] for name in placeholders - {"id"}} <= set(ids.values())
+        assert {real[name] for name in placeholders - {"id", "job"}} <= set(ids.values())
         if example.path in NAMES:
             ids[NAMES[example.path]] = real["id"]
         if example.path == STAGED:
             ids["IMPORT"] = real["id"]
+        ids |= {known: real[name] for name, known in GIVEN.items() if name in real}
 
 
 def asked(office: Office, example: Example, path: str, body: str) -> Any:
@@ -101,5 +108,6 @@ def test_the_requests_print_the_ids_that_their_answers_give() -> None:
     printed = dict(re.findall(r"^([A-Z]+)=(\d+)$", README.read_text(encoding="utf-8"), re.MULTILINE))
 
     given = {NAMES[example.path]: str(example.excerpt["id"]) for example in examples() if example.path in NAMES}
+    given["JOB"] = next(str(example.excerpt["job"]) for example in examples() if "job" in example.excerpt)
     given["IMPORT"] = next(str(example.excerpt["id"]) for example in examples() if example.path == STAGED)
     assert printed == given
