@@ -70,7 +70,7 @@ class JobBillNow(ShopView):
         "get_job_bill",
         "What would be billed of a job now, and why",
         answers={200: BillNowShape},
-        refusals=["bill_passes_authorised", "bad_bill_item"],
+        refusals=["bill_passes_authorised", "bad_bill_item", "settlement_missing"],
     )
     def get(self, request: Request, job_id: int) -> Response:
         """All of it, as a final bill would say: what is set aside and was not needed is shown, and never billed."""
@@ -96,6 +96,7 @@ class JobBills(ShopView):
             "nothing_to_bill",
             "final_billed",
             "change_order_waits",
+            "settlement_missing",
             "bill_passes_authorised",
             "bad_bill_item",
         ],
@@ -154,7 +155,14 @@ class BillCredit(ShopView):
         body=CreditInput,
         answers={201: IssuedShape},
         creates=True,
-        refusals=["job_state", "bad_credit", "bad_bill_item", "nothing_to_bill", "bill_passes_authorised"],
+        refusals=[
+            "job_state",
+            "bad_credit",
+            "bad_bill_item",
+            "nothing_to_bill",
+            "bill_passes_authorised",
+            "settlement_missing",
+        ],
     )
     def post(self, request: Request, bill_id: int) -> HttpResponseBase:
         """Of no line more than this payer was billed for it. Where tax or rounding shift for others, they get a note too."""

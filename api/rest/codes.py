@@ -238,6 +238,7 @@ _BILLS = {
     "nothing_to_bill": (409, "Nothing has changed since the job was billed last, or less is done than was billed."),
     "final_billed": (409, "The final bill is out, and no stage comes after it."),
     "change_order_waits": (409, "A change order waits for its consent, so that nobody can say yet what the job comes to."),
+    "settlement_missing": (409, "The work was stopped, and its settlement is not signed yet."),
     "not_billed": (409, "The final bill is not out, or something has changed since the last bill."),
     "counted_open": (409, "Nobody has said yet how much was done of counted work; the detail names it."),
     "bad_payment": (422, "A payment cannot be: of nobody who pays, of nothing, to come, or more back than came in."),

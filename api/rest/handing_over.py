@@ -121,6 +121,7 @@ class Settling(ShopView):
             "change_order_waits",
             "counted_open",
             "not_billed",
+            "settlement_missing",
             "bill_passes_authorised",
             "bad_bill_item",
         ],

@@ -55,6 +55,9 @@ ROUNDED_WHERE: tuple[str, ...] = (
     "line of a settlement: amount x share done, or goods that stay x price (share_of, extend)",
     "entry of the ledger: hours, goods or a line of an invoice x cost, and x billed rate or marked-up price (extend)",
     "overrun that a policy allows without consent: authorised amount x share, rounded down (share_down)",
+    "line at a stage of a bill: amount x share of its phase that is done (share_of)",
+    "line of the shop at a stage of a bill: by what the others have come to (largest_remainder)",
+    "cut of a bill at the limit, and goodwill: over its tax classes (largest_remainder)",
     "split of an amount over lines, causes or people (largest_remainder)",
     "coach's share of a line, of the tax and of the expected visible work of its fleet (largest_remainder)",
 )

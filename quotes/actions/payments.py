@@ -8,6 +8,8 @@ import re
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
+from typing import cast
+from uuid import UUID
 
 from costbase.calc.errors import CalculationError
 from costbase.models import Shop
@@ -59,7 +61,7 @@ def add_payment(*, shop: Shop, job: Job, paying: Paying, by: Actor, now: datetim
     payment = Payment(
         shop=shop,
         job=job,
-        client_id=paying.sent.client_id,
+        client_id=cast(UUID, paying.sent.client_id),
         digest=paying.sent.digest,
         kind=paying.kind,
         payer=paying.payer,
@@ -92,7 +94,7 @@ def take_payment_back(*, shop: Shop, job: Job, payment: Payment, note: str, sent
     back = Payment(
         shop=shop,
         job=job,
-        client_id=sent.client_id,
+        client_id=cast(UUID, sent.client_id),
         digest=sent.digest,
         kind=payment.kind,
         payer=payment.payer,

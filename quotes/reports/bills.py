@@ -11,6 +11,7 @@ from typing import Any
 from django.db.models import F, QuerySet, Sum
 
 from costbase.calc.cost_base import CostBase
+from costbase.calc.errors import CalculationError
 from costbase.models import Shop
 from quotes.calc.bill import (
     CREDIT,
@@ -23,15 +24,17 @@ from quotes.calc.bill import (
     Terms,
     agreed_items,
     counted_items,
+    cut_items,
     draw_items,
     further_items,
     line_key,
+    net,
     open_items,
     tax_apart,
 )
 from quotes.calc.payers import Payer, Rule, Whose, whose
 from quotes.calc.tax import LABOUR, PARTS
-from quotes.models import Bill, BillLine, ChangeOrderLine, FoundNote, Job, LedgerEntry, Payment
+from quotes.models import Bill, BillLine, ChangeOrderLine, FoundNote, Job, LedgerEntry, Payment, Settlement
 from quotes.reports.jobs import counted_now, job_components, job_lines
 from quotes.reports.payers import figures_of, stored_payers, stored_rules
 from quotes.snapshot import frozen_cost_base
@@ -110,10 +113,53 @@ def _items(
     terms: Terms,
     base: CostBase,
 ) -> tuple[Item, ...]:
+    if job.state == "stopped" or (job.handed_over_on is None and job.state == "settled"):
+        return settlement_items(shop, job, terms)
     after = (*draw_items(_draws(shop, job.pk, components), of), *further_items(orders))
     if job.price_basis == "open":
         return open_items(logged_lines(shop, job.pk, of, base), after, terms, _amount(job.authorised))
     return (*agreed_items(of), *counted_items(_counted(shop, job.pk), of), *after)
+
+
+class SettlementMissingError(CalculationError):
+    """The work was stopped, and nobody has signed yet what is paid for what was done."""
+
+    code = "settlement_missing"
+
+
+def settlement_items(shop: Shop, job: Job, terms: Terms) -> tuple[Item, ...]:
+    """What is billed of a job that was stopped: the lines of its signed settlement, no more than is authorised.
+
+    Raises:
+        SettlementMissingError: none was signed.
+    """
+    signed = Settlement.objects.for_shop(shop).filter(job=job, state="signed").only("figures", "payer").first()
+    if signed is None:
+        words = f"{job.number} was stopped, and its settlement is not signed yet; what was done cannot be billed before"
+        raise SettlementMissingError(words, value=job.number)
+    items = further_items(
+        [
+            FurtherLine(
+                document=1,
+                position=at,
+                name=line["name"],
+                kind=line["kind"] if line["kind"] in _KINDS else "",
+                phase="",
+                tax_class=line["tax_class"],
+                amount=Decimal(line["amount"]),
+                quantity=Decimal(line["quantity"]),
+                unit=line["unit"],
+                price=Decimal(line["price"]),
+                payer=signed.payer,
+            )
+            for at, line in enumerate(signed.figures["lines"], 1)
+        ],
+        settlement=True,
+    )
+    return (*items, *cut_items(items, terms, net(items)))
+
+
+_KINDS = ("labour", "material", "shop")
 
 
 def _draws(shop: Shop, job_id: int, components: Sequence[Row]) -> list[Draw]:

@@ -154,7 +154,8 @@ def jobs(draw: st.DrawFn) -> Job:
     fewer = [
         CountedCredit(line.position, "a", share_down(line.amount, draw(shares), cur), "")
         for line in agreed.charges
-        if line.portions and draw(st.booleans())
+        if draw(st.booleans())
+        if line.portions
     ]
     items = (
         *agreed_items(of), *counted_items(fewer, of), *draw_items(draw(draws(cur, agreed.contingency, largest)), of),

@@ -1,17 +1,19 @@
 """The worked roof of DEVELOPERS.md section 1 from the job to its bills over the API."""
 
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
 
 from api.accounts.roles import ANALYST, ESTIMATOR
-from quotes.models import Bill, BillLine, Job
+from quotes.models import Bill, BillLine, Job, Settlement
 from tests.rest.billing import counted, found, ordered
 from tests.rest.office import Office, problem
-from tests.rest.working import at_work, booked
+from tests.rest.working import HASH, at_work, booked
 from tests.scenarios.small_shop import SmallShop
 
 pytestmark = pytest.mark.django_db
@@ -225,3 +227,55 @@ def test_billing_takes_as_many_queries_however_long_the_job(small: SmallShop) ->
             assert final(small, job).status_code == 201
         counts.append(len(queries))
     assert counts[0] == counts[1]
+
+
+def settled_as_it_is(small: SmallShop, job: Job, amounts: list[tuple[str, str, str]], payer: str = "owner") -> None:
+    """A signed settlement of a job that was stopped: name, tax class and amount of each line."""
+    with small.office.scope():
+        Settlement(
+            shop=small.shop, job=job, state="signed", stopped_on=date(2026, 3, 2), payer=payer, consent_id=job.consent_id,
+            document_hash=HASH, amount=Decimal(0), amount_with_tax=Decimal(0), paid=Decimal(0), due=Decimal(0),
+            figures={
+                "lines": [
+                    {
+                        "source": "agreed", "kind": "labour", "name": name, "order": 0, "quantity": "1", "unit": "h",
+                        "price": amount, "of": amount, "share": "1", "amount": amount, "tax_class": tax_class,
+                    }
+                    for name, tax_class, amount in amounts
+                ]
+            },
+            created=timezone.now(),
+        ).save(force_insert=True)  # fmt: skip
+
+
+class TestStopped:
+    def test_nothing_is_billed_before_the_settlement_is_signed(self, small: SmallShop) -> None:
+        job = at_work(small, booked(small), "opening_up", "stopped")
+        assert problem(final(small, job), 409)["code"] == "settlement_missing"
+        assert problem(small.office.get(f"jobs/{job.pk}/bill"), 409)["code"] == "settlement_missing"
+        assert problem(small.office.post(f"jobs/{job.pk}/settling", {}), 409)["code"] == "settlement_missing"
+
+    def test_the_settlement_is_the_final_bill(self, small: SmallShop) -> None:
+        job = at_work(small, booked(small), "opening_up")
+        (first,) = stage(small, job, strip="0.1").json()["bills"]
+        at_work(small, job, "stopped")
+        settled_as_it_is(small, job, [("Skin off", "labour", "935.00"), ("Closing up", "labour", "200.00")])
+        (bill,) = final(small, job).json()["bills"]
+
+        # 1,135.00; tax 93.6375 -> 93.64; to the unit 1,229.00. What the stage had stands beside it with nothing left.
+        assert total(bill) == ("1135.00", "93.64", "0.36", "1229.00")
+        assert bill["billed_before"] == first["total"]
+        assert {line["key"]: line["amount"] for line in bill["lines"]}["line:1"] == "0.00"
+        settled = small.office.post(f"jobs/{job.pk}/settling", {})
+        assert settled.status_code == 200, settled.content.decode()
+        assert settled.json()["state"] == "settled"
+        assert small.office.get(f"jobs/{job.pk}/bill").json()["total"] == "1229.00"
+
+    def test_a_settlement_never_passes_what_was_authorised(self, small: SmallShop) -> None:
+        job = at_work(small, booked(small), "opening_up", "stopped")
+        settled_as_it_is(small, job, [("Storage", "labour", "4000.00")])
+        (bill,) = final(small, job).json()["bills"]
+
+        # Authorised are 3,929.00 with tax.
+        assert bill["total"] == "3929.00"
+        assert [line["source"] for line in bill["lines"]] == ["settlement", "cut"]

@@ -24,7 +24,7 @@ DIVIDES = {
     "costbase/calc/money.py:_whole_numbers": "denominators are whole and divide their least common multiple",
     "costbase/calc/formula/judges.py": "exponents of dimensions are whole numbers",
     "quotes/calc/survey/grid.py:course_of": "row numbers are whole: two rows make a course",
-    "quotes/calc/bill/open_basis.py:_cut": "whole coins are halved until the least cut is found",
+    "quotes/calc/bill/open_basis.py:cut_items": "whole coins are halved until the least cut is found",
     "quotes/calc/sheets/": "the planner counts in whole micrometres and whole prices",
 }
 

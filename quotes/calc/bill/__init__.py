@@ -23,7 +23,7 @@ from quotes.calc.bill.items import (
     taken_back,
     whole,
 )
-from quotes.calc.bill.open_basis import Logged, open_items
+from quotes.calc.bill.open_basis import Logged, cut_items, open_items
 from quotes.calc.bill.sources import (
     CountedCredit,
     Draw,
@@ -64,6 +64,7 @@ __all__ = [
     "billed",
     "counted_items",
     "credit_items",
+    "cut_items",
     "draw_items",
     "further_items",
     "goodwill_items",

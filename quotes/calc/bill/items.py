@@ -16,6 +16,9 @@ AGREED, LOGGED, COUNTED, DRAW, ORDER = "agreed", "logged", "counted", "draw", "c
 SETTLEMENT, CUT, CREDIT, GOODWILL = "settlement", "cut", "credit", "goodwill"
 SOURCES = (AGREED, LOGGED, COUNTED, DRAW, ORDER, SETTLEMENT, CUT, CREDIT, GOODWILL)
 
+# Of work by the hour: what is missing to the minimum charge once all of it is done.
+MINIMUM = "shop:minimum-charge"
+
 Parts = tuple[tuple[str, Decimal], ...]
 
 

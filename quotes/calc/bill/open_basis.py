@@ -52,7 +52,7 @@ def open_items(logged: Iterable[Logged], others: Sequence[Item], terms: Terms, a
     cur = terms.currency
     work = [_item(line, cur) for line in logged]
     items = [*(item for item in work if item.amount), *_shop(work, terms), *others]
-    return (*items, *_cut(items, terms, authorised))
+    return (*items, *cut_items(items, terms, authorised))
 
 
 def _item(line: Logged, currency: Currency) -> Item:
@@ -100,8 +100,13 @@ def payer_weights(items: Iterable[Item]) -> dict[str, Decimal]:
     return {label: max(Decimal(0), amount) for label, amount in sums.items()}
 
 
-def _cut(items: Sequence[Item], terms: Terms, authorised: Decimal) -> tuple[Item, ...]:
-    """The least cut, in whole coins, under which neither limit is passed.
+def cut_items(items: Sequence[Item], terms: Terms, authorised: Decimal) -> tuple[Item, ...]:
+    """The least cut, in whole coins, under which neither limit is passed; nothing where none is.
+
+    Args:
+        items: of the bill, without credits.
+        terms: of the job; `most` is the limit with tax.
+        authorised: the limit without tax.
 
     A cut lowers every class by its share, so that the tax goes down with it; which one is enough is found by halving, since tax
     and rounding go by steps.

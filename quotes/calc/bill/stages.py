@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from costbase.calc.errors import CalculationError
 from costbase.calc.money import Currency, largest_remainder, share_of
-from quotes.calc.bill.items import AGREED, COUNTED, Item, scaled
+from quotes.calc.bill.items import AGREED, COUNTED, MINIMUM, Item, scaled
 
 ALL = Decimal(1)
 _BY_PHASE = frozenset({AGREED, COUNTED})
@@ -46,7 +46,8 @@ def at_stage(items: Sequence[Item], done: Mapping[str, Decimal], currency: Curre
             )
         if not Decimal(0) <= share <= ALL:
             raise StageError(f"expected a share from 0 to 1 of {phase}, not {share}", field=f"done/{phase}", value=share)
-    staged = [_of_phase(item, done, currency) for item in items]
+    # Who has worked an hour is not billed the minimum: that is of the whole job.
+    staged = [_of_phase(item, done, currency) for item in items if item.key != MINIMUM]
     reached, whole = _sum(staged), _sum(items)
     return tuple(item for item in (_of_shop(item, reached, whole, currency) for item in staged) if item.amount)
 
