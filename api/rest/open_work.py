@@ -1,4 +1,4 @@
-"""Reports of what waits: change orders without an answer, and rot that was found and never billed."""
+"""Reports of what stands open: jobs, change orders without an answer, and rot that was found and never billed."""
 
 from collections.abc import Sequence
 from datetime import date, timedelta
@@ -14,10 +14,11 @@ from api.rest.pagination import paginate_fetched
 from api.rest.queries import DayFilter, checked_filters, filtered
 from api.rest.quote_answers import fixed
 from api.rest.report_files import JSON, wanted
-from api.rest.report_shapes import UnbilledShape, WaitingOrderShape
+from api.rest.report_shapes import OpenJobShape, UnbilledShape, WaitingOrderShape
 from api.rest.report_views import CHUNK, READERS, ReportFilters, ReportView
 from costbase.calc.money import currency
 from quotes.models import ChangeOrder, Job
+from quotes.reports.review.open_jobs import open_figures, open_jobs
 from quotes.reports.review.open_work import (
     LAST_PLACE,
     amounts_of_ways,
@@ -63,6 +64,43 @@ class WaitingOrders(ReportView):
                     "days_waiting": days_between(order.sent_at, now),
                     "least": fixed(least, digits),
                     "most": fixed(most, digits),
+                }
+            )
+        return shown
+
+
+class OpenJobs(ReportView):
+    roles: ClassVar = {"GET": READERS}
+    file = "open-jobs"
+    columns = (
+        "job", "number", "state", "promised_on", "authorised", "authorised_with_tax", "earned", "billed_with_tax", "paid",
+        "planned_cost", "cost_to_date", "forecast_p50", "forecast_p80", "margin_at_risk", "days_waiting",
+    )  # fmt: skip
+
+    @operation(
+        "report_open_jobs",
+        "Open jobs with what is authorised, earned, billed, paid and spent, the newest first",
+        answers={200: OpenJobShape},
+        filters=ReportFilters,
+        tables=True,
+    )
+    def get(self, request: Request) -> HttpResponseBase:
+        rows = filtered(request, open_jobs(self.context.shop), ReportFilters)
+        return self.rows_answer(request, rows, ("-created", "-id"), self._show)
+
+    def _show(self, jobs: Sequence[Job]) -> list[Row]:
+        digits = currency(self.context.shop.currency).digits
+        shown = []
+        for job, figures in zip(jobs, open_figures(self.context.shop, jobs, timezone.now()), strict=True):
+            days = figures.pop("days_waiting")
+            shown.append(
+                {
+                    "job": job.pk,
+                    "number": job.number,
+                    "state": job.state,
+                    "promised_on": job.promised_on.isoformat() if job.promised_on else None,
+                    **{name: fixed(value, digits) for name, value in figures.items()},
+                    "days_waiting": days,
                 }
             )
         return shown

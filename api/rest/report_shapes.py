@@ -135,3 +135,23 @@ class WaitingOrderShape(serializers.Serializer[Any]):
     days_waiting = serializers.IntegerField()
     least = serializers.CharField(help_text="Of its ways, before tax.")
     most = serializers.CharField()
+
+
+class OpenJobShape(serializers.Serializer[Any]):
+    """A job that is booked and not closed, as it stands now."""
+
+    job = serializers.IntegerField()
+    number = serializers.CharField()
+    state = serializers.CharField()
+    promised_on = serializers.DateField(allow_null=True)
+    authorised = serializers.CharField()
+    authorised_with_tax = serializers.CharField()
+    earned = serializers.CharField(help_text="Hours and goods so far at quote prices, at most what is authorised.")
+    billed_with_tax = serializers.CharField()
+    paid = serializers.CharField()
+    planned_cost = serializers.CharField(help_text="Of the agreed visible work.")
+    cost_to_date = serializers.CharField()
+    forecast_p50 = serializers.CharField(help_text="Of the latest forecast, the quote's own until the roof was opened.")
+    forecast_p80 = serializers.CharField()
+    margin_at_risk = serializers.CharField(help_text="By how much the P80 passes what is authorised.")
+    days_waiting = serializers.IntegerField(help_text="Since the oldest change order without an answer was sent.")

@@ -247,6 +247,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("shops/<slug:shop>/reports/causes", reports.Causes.as_view()),
     path("shops/<slug:shop>/reports/coverage", reports.Coverage.as_view()),
     path("shops/<slug:shop>/reports/win-rate", reports.WinRate.as_view()),
+    path("shops/<slug:shop>/reports/open-jobs", open_work.OpenJobs.as_view()),
     path("shops/<slug:shop>/reports/waiting-change-orders", open_work.WaitingOrders.as_view()),
     path("shops/<slug:shop>/reports/unbilled-findings", open_work.UnbilledFindings.as_view()),
 ]

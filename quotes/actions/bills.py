@@ -17,6 +17,7 @@ from costbase.calc.errors import CalculationError
 from costbase.calc.money import Currency, amount
 from costbase.models import Shop
 from costbase.scope import Actor, assert_scope
+from quotes.actions.closing import LATE_ENTRY, close_again
 from quotes.actions.jobs import save_job
 from quotes.actions.priced import shop_day
 from quotes.actions.quote_statement import names, recordset
@@ -161,7 +162,10 @@ def credit_bill(
     worked = billed([*so_far, *back], account.terms, account.payers)
     last = account.last[bill.payer]
     issue = Issue("credit", last.stage, reason, bill.pk, bill.payer)
-    return _issue(shop, job, account, worked, issue, by, now, number)
+    issued = _issue(shop, job, account, worked, issue, by, now, number)
+    if job.state == "settled":
+        close_again(shop=shop, job=job, by=by, now=now, why=LATE_ENTRY)
+    return issued
 
 
 def no_order_waits(shop: Shop, job: Job) -> None:

@@ -112,7 +112,7 @@ def _row(job: Job, facts: Facts, why: str, closed_on: date) -> Row:
         "construction": _construction(facts),
         "plan": quote.plan,
         "price_basis": job.price_basis,
-        "stopped": job.state == "stopped",
+        "stopped": facts.stopped,
         "currency": job.currency,
         "quoted_on": quote.priced_on,
         "closed_on": closed_on,

@@ -16,6 +16,7 @@ from django.db import connection
 from costbase.calc.errors import CalculationError, raise_faults
 from costbase.models import Shop
 from costbase.scope import Actor, assert_scope
+from quotes.actions.closing import LATE_ENTRY, close_again
 from quotes.actions.ledger_rows import Known, LedgerRow, row_of
 from quotes.actions.priced import shop_day
 from quotes.actions.quote_statement import names, recordset
@@ -70,6 +71,8 @@ class Held:
 def log_entries(*, shop: Shop, entries: Sequence[Said], by: Actor, now: datetime, may_be_late: bool) -> list[Logged]:
     """Logs a batch, whole or not at all; eight statements at most however long it is.
 
+    What comes late closes the books of its job again, with statements of their own.
+
     Args:
         shop: whose ledger.
         entries: what was said, each with an id of the client's.
@@ -95,6 +98,8 @@ def log_entries(*, shop: Shop, entries: Sequence[Said], by: Actor, now: datetime
     if new:
         rows = _rows(shop, new, held, may_be_late=may_be_late)
         written = _insert(shop, rows, by, now)
+        for job_id in sorted({row.columns["job_id"] for row in rows if row.late}):
+            close_again(shop=shop, job=held.jobs[job_id], by=by, now=now, why=LATE_ENTRY)
     if len(written) < len(new):
         # Another batch that held none of the same rows wrote them in between.
         there |= _there(shop, [said for _, said in new if said.client_id not in written])

@@ -15,6 +15,7 @@ from django.db import connection
 from costbase.calc.errors import CalculationError, CalculationFaults
 from costbase.models import Shop
 from costbase.scope import Actor, assert_scope
+from quotes.actions.closing import LATE_ENTRY, close_again
 from quotes.actions.ledger import ADDED, THERE, Logged, hold, log_entries
 from quotes.actions.ledger_rows import LateEntryError, is_closed
 from quotes.actions.sent_twice import SaidOtherwiseError
@@ -119,6 +120,8 @@ def _take_back(
         written: tuple[int] | None = cursor.fetchone()
     if written is None:
         raise NotCorrectableError(f"entry {entry.pk} was corrected before", value=entry.pk)
+    if late and job is not None:
+        close_again(shop=shop, job=job, by=by, now=now, why=LATE_ENTRY)
     return Logged(str(correction.client_id), written[0], ADDED, entry.line, entry.quoted, late)
 
 

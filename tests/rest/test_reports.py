@@ -26,7 +26,7 @@ pytestmark = pytest.mark.django_db
 D = Decimal
 PATHS = (
     "reports/over-budget", "reports/over-limit", "reports/quoted-final", "reports/causes", "reports/coverage",
-    "reports/win-rate", "reports/waiting-change-orders", "reports/unbilled-findings",
+    "reports/win-rate", "reports/waiting-change-orders", "reports/unbilled-findings", "reports/open-jobs",
 )  # fmt: skip
 
 
@@ -209,6 +209,20 @@ def test_orders_wait_the_oldest_first(quoting: Quoting) -> None:
     page = quoting.office.get("reports/waiting-change-orders?limit=2").json()
     assert len(page["results"]) == 2
     assert [row["days_waiting"] for row in results(quoting, page["next"])] == [2]
+
+
+def test_an_open_job_shows_what_it_is_worth_and_what_it_took(quoting: Quoting) -> None:
+    job = booked(quoting)
+    logged(quoting, job, kind="time", trade="technician", quantity=D(2), unit="h", cost=D("90.00"), value=D("220.00"))
+    ordered(quoting, job, "owner_wish", state="waiting", days=3)
+    (row,) = results(quoting, "reports/open-jobs")
+    assert (row["job"], row["earned"], row["cost_to_date"], row["days_waiting"]) == (job.pk, "220.00", "90.00", 3)
+    assert (row["billed_with_tax"], row["paid"]) == ("0.00", "0.00")
+    assert D(row["authorised"]) == job.limit
+    assert D(row["margin_at_risk"]) == max(D(0), D(row["forecast_p80"]) - job.limit)
+    with quoting.office.scope():
+        Job.objects.for_shop(quoting.shop).filter(pk=job.pk).update(closed_on=date(2026, 3, 1))
+    assert results(quoting, "reports/open-jobs") == []
 
 
 def test_another_shop_has_reports_of_its_own(quoting: Quoting, elsewhere: Office) -> None:

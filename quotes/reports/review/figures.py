@@ -28,6 +28,7 @@ from quotes.calc.variance import (
 )
 from quotes.models import (
     ChangeOrderLine,
+    ClosedJob,
     CountedSettlement,
     FoundNote,
     Job,
@@ -64,6 +65,7 @@ class Facts:
     actual_hours: Decimal
     not_quoted_cost: Decimal
     standard: Decimal
+    stopped: bool
     hidden_measured: Decimal
     hidden_done: Decimal
 
@@ -74,6 +76,7 @@ class _Read:
 
     job: Job
     quote: Quote
+    stopped: bool
     base: CostBase
     lines: list[Row]
     components: list[Row]
@@ -114,6 +117,7 @@ def facts_of(shop: Shop, job: Job, *, engine: int) -> Facts:
         actual_hours=added(row["quantity"] for row in read.ledger if row["kind"] == "time"),
         not_quoted_cost=added(row["loose"] for row in read.ledger),
         standard=_standard(read, billed),
+        stopped=read.stopped,
         hidden_measured=added(part.measured(currency) for part in found),
         hidden_done=added(part.done(currency) for part in found),
     )
@@ -141,6 +145,8 @@ def _read(shop: Shop, job: Job) -> _Read:
     return _Read(
         job=job,
         quote=quote,
+        # Settling takes that state away; books that were closed before still say it.
+        stopped=job.state == "stopped" or ClosedJob.objects.for_shop(shop).filter(job_id=job.pk, stopped=True).exists(),
         base=frozen_cost_base(quote),
         lines=list(JobLine.objects.for_shop(shop).filter(job_id=job.pk).order_by("position").values(*LINE)),
         components=list(components.values(*COMPONENT)),
@@ -231,7 +237,7 @@ def _shop_figures(read: _Read, standards: Mapping[Key, UnitStandard], billed: Bi
     counted = Sides(added(row["credit"] for row in read.counted), added(line["cost_part"] for line, _ in off))
     visible = Sides(job.base + job.record, job.cost)
     not_done = Sides(ZERO, ZERO)
-    if job.state == "stopped":
+    if read.stopped:
         agreed = visible.price - counted.price + within.price + beyond.price + wishes.price + others.price
         gone = max(ZERO, agreed - billed.net)
         not_done = Sides(gone, share_of(job.cost, gone / visible.price, base.currency) if visible.price else ZERO)
@@ -306,7 +312,7 @@ def _owner_figures(read: _Read, billed: Billed) -> OwnerFigures:
         rounding=billed.rounding,
         billed_with_tax=billed.total,
         basis=job.price_basis,
-        stopped=job.state == "stopped",
+        stopped=read.stopped,
     )
 
 
