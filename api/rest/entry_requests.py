@@ -20,6 +20,7 @@ from api.rest.fields import (
     WholeField,
 )
 from api.rest.payers import LARGEST_ID
+from costbase.calc.contents_table import PHASES
 from quotes.calc.ledger import HOURS, JOB, KINDS, MOST_HOURS_A_DAY, MOST_QUANTITY, OTHER_HOURS, PACKS, REASONS, STOCK, USE, Said
 
 MOST_ENTRIES = 500
@@ -46,7 +47,7 @@ class JobLedgerEntryInput(StrictSerializer):
     hours = QuantityField(required=False, allow_null=True, default=None, help_text=_HOURS_WORDS)
     overtime = FlagField(required=False, default=False)
     trade = _text(63, "Of time; the worker's where it is left out.")
-    phase = _text(20)
+    phase = OneOfField(PHASES, required=False, help_text="That of the line it belongs to where it is left out.")
     line = _id("Position of a line of the job.", _MOST_NUMBER)
     assembly = _text(63, "Of a labour line of the job.")
     component = _text(63, "A hidden component of the job.")

@@ -122,3 +122,23 @@ def test_a_batch_of_the_shop_names_a_job_with_each_entry(logging: Logging) -> No
     }  # fmt: skip
     missing = logging.office.post("entries", {"entries": [logging.time("1")]})
     assert places(missing) == {"#/entries/0/job": "entry_member"}
+
+
+def test_a_batch_has_one_entry_to_five_hundred(logging: Logging) -> None:
+    workers = [logging.add_worker() for _ in range(25)]
+    entries = [logging.time("1", worker=workers[at % 25]) for at in range(501)]
+
+    assert places(logging.send(*entries)) == {"#/entries": "max_length"}
+    assert places(logging.send()) == {"#/entries": "min_length"}
+    assert {entry["status"] for entry in logging.logged(*entries[:500])} == {"added"}
+    assert count_of(logging) == 500
+
+
+def test_an_idempotency_key_replays_a_batch_as_it_was_answered(logging: Logging) -> None:
+    entries, key = [logging.time("1", phase="deck")], {"Idempotency-Key": "tablet-7"}
+
+    first = logging.send(*entries, headers=key)
+    again = logging.send(*entries, headers=key)
+
+    assert (again.json(), again["Idempotency-Replayed"]) == (first.json(), "true")
+    assert places(logging.send(logging.time("1", phase="roofing"))) == {"#/entries/0/phase": "unknown_choice"}
