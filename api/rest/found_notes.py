@@ -113,7 +113,7 @@ class OneFoundNote(ShopView):
         return Response(note_shown(_note(self, job, number), job))
 
 
-class CorrectionInput(StrictSerializer):
+class FoundNoteCorrectionInput(StrictSerializer):
     client_id = UuidField(required=False, allow_null=True, default=None)
     reason = TextField(max_length=400, help_text="Why the note is taken back.")
 
@@ -124,7 +124,7 @@ class FoundNoteCorrection(ShopView):
     @operation(
         "correct_found_note",
         "Take a found note back",
-        body=CorrectionInput,
+        body=FoundNoteCorrectionInput,
         answers={201: FoundNoteShape},
         creates=True,
         refusals=["job_state", "said_otherwise", "corrected_before"],
@@ -136,7 +136,7 @@ class FoundNoteCorrection(ShopView):
     def _correct(self, request: Request, job_id: int, number: int) -> Response:
         job = held(self, job_id)
         note = _note(self, job, number)
-        values = body_values(request, self.context.shop, CorrectionInput)
+        values = body_values(request, self.context.shop, FoundNoteCorrectionInput)
         marked = sent({**json_object(request), "corrects": number}, values["client_id"])
         back = correct(shop=self.context.shop, job=job, note=note, reason=values["reason"], by=self.context.actor, sent=marked)
         return _created(back, job, request.path.replace(f"/{number}/correction", f"/{back.number}"))
