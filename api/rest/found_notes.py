@@ -26,13 +26,14 @@ from api.rest.parsing import json_object
 from api.rest.payers import LARGEST_ID
 from api.rest.queries import filtered
 from api.rest.quote_answers import fixed
+from api.rest.quote_whys import WhyShape, step_shown
 from costbase.calc.measures import ROOF_KINDS
 from costbase.calc.money import currency as currency_of
 from quotes.actions.found_notes import Noting, correct, draw
 from quotes.actions.sent_twice import sent
-from quotes.calc.found import MoreThanExposedError, PotPassedError
+from quotes.calc.found import Draw, MoreThanExposedError, PotPassedError, why_draw
 from quotes.models import FoundNote, Job
-from quotes.reports.found import found_notes
+from quotes.reports.found import agreed_components, found_notes
 
 Row = dict[str, Any]
 
@@ -111,6 +112,22 @@ class OneFoundNote(ShopView):
     def get(self, request: Request, job_id: int, number: int) -> Response:
         job = job_of(self, job_id)
         return Response(note_shown(_note(self, job, number), job))
+
+
+class FoundNoteWhy(ShopView):
+    roles: ClassVar = {"GET": READERS}
+
+    @operation("why_found_note", "Why a found note draws what it draws", answers={200: WhyShape})
+    def get(self, request: Request, job_id: int, number: int) -> Response:
+        job = job_of(self, job_id)
+        note, money = _note(self, job, number), currency_of(job.currency)
+        agreed = agreed_components(self.context.shop, job)
+        component = next(one for one in agreed if (one.slug, one.construction) == (note.component, note.construction))
+        made = Draw(note.component, note.construction, note.extent, note.work, note.set_up, note.material)
+        why, stored = why_draw(component, made, money), fixed(note.amount, money.digits)
+        steps = [step_shown(step, self.identity.role) for step in why.steps]
+        value = fixed(why.value, money.digits)
+        return Response({"of": why.of, "value": value, "stored": stored, "exact": True, "steps": steps})
 
 
 class FoundNoteCorrectionInput(StrictSerializer):

@@ -143,6 +143,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("shops/<slug:shop>/jobs/<int:job_id>/state", jobs.JobState.as_view()),
     path("shops/<slug:shop>/jobs/<int:job_id>/found-notes", found_notes.FoundNotes.as_view()),
     path("shops/<slug:shop>/jobs/<int:job_id>/found-notes/<int:number>", found_notes.OneFoundNote.as_view()),
+    path("shops/<slug:shop>/jobs/<int:job_id>/found-notes/<int:number>/why", found_notes.FoundNoteWhy.as_view()),
     path("shops/<slug:shop>/jobs/<int:job_id>/found-notes/<int:number>/correction", found_notes.FoundNoteCorrection.as_view()),
     path("shops/<slug:shop>/jobs/<int:job_id>/openings", openings.Openings.as_view()),
     path("shops/<slug:shop>/jobs/<int:job_id>/openings/batch", openings.OpeningBatch.as_view()),

@@ -101,6 +101,21 @@ class TestDraws:
         listed = small.office.get(f"jobs/{job.pk}/found-notes?component=opening_frame").json()["results"]
         assert [(one["number"], one["corrects"]) for one in listed] == [(3, None), (2, 1), (1, None)]
 
+    def test_why_walks_to_what_is_stored(self, small: SmallShop) -> None:
+        job = opened(small)
+        note(small, job)
+        small.office.post(f"jobs/{job.pk}/found-notes/1/correction", {"reason": "slip"})
+
+        drawn = small.office.get(f"jobs/{job.pk}/found-notes/1/why", role=ESTIMATOR).json()
+        back = small.office.get(f"jobs/{job.pk}/found-notes/2/why").json()
+
+        assert (drawn["value"], drawn["stored"], drawn["exact"]) == ("137.71", "137.71", True)
+        assert [step["value"] for step in drawn["steps"]] == [
+            "1.0000", "87.711200", "87.71", "50.00", "0.087916", "7.71", "137.71",
+        ]  # fmt: skip
+        assert (back["value"], back["stored"]) == ("-137.71", "-137.71")
+        problem(small.office.get(f"jobs/{job.pk}/found-notes/9/why"), 404)
+
 
 class TestRefusals:
     def test_a_component_without_an_agreed_price_is_a_change_order(self, small: SmallShop) -> None:

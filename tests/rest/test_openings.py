@@ -10,9 +10,10 @@ from django.test.utils import CaptureQueriesContext
 from api.accounts.roles import ANALYST, ESTIMATOR
 from quotes.models import Job, OpeningEntry
 from tests.rest import bodies
-from tests.rest.office import Office, places, problem
-from tests.rest.quoting import Quoting
+from tests.rest.office import Office, office, places, problem
+from tests.rest.quoting import Clock, Quoting
 from tests.rest.test_found_notes import PHOTOGRAPH, note, opened
+from tests.rest.test_idempotency import together
 from tests.rest.working import at_work, book, booked
 from tests.scenarios.small_shop import SmallShop
 
@@ -232,3 +233,14 @@ def test_the_condition_report_tells_survey_exclusions_and_findings(small: SmallS
     assert [(one["kind"], one["day"]) for one in report["findings"]] == [("stained ceiling", DAY)]
     # Nothing of it is billed.
     assert small.office.get(f"jobs/{job.pk}").json()["pot"]["drawn"] == "0.00"
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_two_that_open_one_place_at_once_one_is_kept(clock: Clock) -> None:
+    small = SmallShop(office())
+    job = opened(small)
+
+    answers = together(2, lambda _: add(small, job, frame()))
+
+    assert sorted(answer.status_code for answer in answers) == [201, 409]
+    assert len(small.office.get(f"jobs/{job.pk}/openings").json()["results"]) == 1

@@ -12,6 +12,7 @@ from quotes.calc.found.counted import (
     repaired_by,
     settle,
 )
+from quotes.calc.found.explained import why_draw
 from quotes.calc.found.figures import JobFigures, figures_of, largest_share_of_parts
 from quotes.calc.found.opened import (
     BeyondOpenedError,
@@ -76,5 +77,6 @@ __all__ = [
     "repaired_by",
     "settle",
     "share_of_parts",
+    "why_draw",
     "work_of",
 ]

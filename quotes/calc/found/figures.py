@@ -20,7 +20,8 @@ class JobFigures:
         agreed: the agreed lines, options included: the visible work.
         draws: what found notes have taken of the pot: parts as far as they are material, the rest and set-ups labour.
         credits: what counted work is settled down by, 0 or more.
-        orders: the lines of accepted change orders.
+        orders: the lines of change orders that the owner accepted. Those carried under a policy authorise nothing and are not
+            among them.
         record: what the shop's record adds to an open quote's limit.
         contingency: the pot.
         material_share: the largest share of parts in a draw of any exposed component, as `taxable_limit` wants it.
