@@ -30,6 +30,8 @@ def brief_job(job: Any) -> Row:
         "customer": job.customer_id,
         "fleet": job.fleet_id,
         "returns_to": job.returns_to_id,
+        "step": job.step_id,
+        "whole": job.whole,
         **{name: fixed(getattr(job, name), digits) for name in ("limit_with_tax", "authorised_with_tax", "drawn")},
         "left": fixed(job.contingency - job.drawn, digits),
         **{name: _day(getattr(job, name)) for name in _DAYS},

@@ -19,6 +19,8 @@ class BriefJobShape(serializers.Serializer[Any]):
     customer = serializers.IntegerField(allow_null=True)
     fleet = serializers.IntegerField(allow_null=True, help_text="The fleet that its quote is of.")
     returns_to = serializers.IntegerField(allow_null=True, help_text="The job that it returns from under warranty.")
+    step = serializers.IntegerField(allow_null=True, help_text="The step that began it, sold before the whole.")
+    whole = serializers.BooleanField(help_text="false: only steps were sold; nothing whole is agreed yet.")
     price_basis = serializers.ChoiceField(choices=("firm", "open"))
     currency = serializers.CharField()
     limit_with_tax = serializers.CharField(help_text="As agreed at acceptance.")

@@ -29,7 +29,7 @@ class LookInput(StrictSerializer):
     assembly = SlugField(help_text="The work of looking, as `next-looks` names it.")
 
 
-class StorageInput(StrictSerializer):
+class StepStorageInput(StrictSerializer):
     price = AmountField(help_text="Of one day that the coach stands after the work ended, before tax.")
     most_days = WholeField(min_value=1, max_value=MOST_DAYS, help_text="More days than these need a consent of their own.")
 
@@ -50,7 +50,7 @@ class StepInput(StrictSerializer):
         default=list,
         help_text="What puts the coach back to where it can travel, such as `close-up` with `close_up_length`.",
     )
-    storage = StorageInput(required=False, allow_null=True, default=None)
+    storage = StepStorageInput(required=False, allow_null=True, default=None)
     destroyed = serializers.ListField(
         child=TextField(max_length=200),
         max_length=MOST_DESTROYED,
@@ -77,7 +77,7 @@ class StepRefusalInput(GivenInput):
     reason = TextField(max_length=LONGEST_WORDS, help_text="Why, as it was told. Stays in the record for good.")
 
 
-class CloseUpInput(StrictSerializer):
+class StepCloseUpInput(StrictSerializer):
     storage_days = WholeField(min_value=0, max_value=MOST_DAYS, required=False, default=0)
     reason = TextField(max_length=400, help_text="Why the work ends here.")
 

@@ -26,8 +26,8 @@ from api.rest.pagination import paginate
 from api.rest.parsing import json_object
 from api.rest.queries import PAGE_PARAMETERS, known_parameters
 from api.rest.step_shapes import (
-    CloseUpInput,
     StepAcceptanceInput,
+    StepCloseUpInput,
     StepInput,
     StepRefusalInput,
     WorkStepShape,
@@ -215,7 +215,7 @@ class StepCloseUp(_StepView):
     @operation(
         "close_up_step",
         "End the job of a step: the coach is closed up",
-        body=CloseUpInput,
+        body=StepCloseUpInput,
         answers={201: WorkStepShape},
         creates=True,
         refusals=["step_not_open", "job_state", "bad_storage_days"],
@@ -229,7 +229,7 @@ class StepCloseUp(_StepView):
     def _close_up(self, request: Request, quote_id: int, step_id: int) -> Response:
         shop, by = self.context.shop, self.context.actor
         quote, step = self.quote(quote_id), self.step(quote_id, step_id)
-        values = body_values(request, shop, CloseUpInput)
+        values = body_values(request, shop, StepCloseUpInput)
         if step.job_id is None:
             raise NotAStepError("no job was begun by this step", value=step.state)
         job, days = held_job(self, step.job_id), values["storage_days"]

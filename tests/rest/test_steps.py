@@ -130,6 +130,7 @@ def test_teardown_sold_opened_and_the_rebuild_declined_bills_the_closing_up_and_
     step = sold(shop, quote)
     job = job_of(shop, step)
     assert (job["state"], job["limit_with_tax"], job["authorised_with_tax"]) == ("booked", "0.00", "1992.00")
+    assert (job["step"], job["whole"]) == (step["id"], False)
     assert authorised(shop, step) == (Decimal("1839.73"), Decimal("1992.00"))
     assert billable(shop, step) == Decimal("1040.09")
     with shop.office.scope():
@@ -154,6 +155,40 @@ def test_teardown_sold_opened_and_the_rebuild_declined_bills_the_closing_up_and_
     assert again["code"] == "step_not_open"
 
 
+def test_the_bill_of_a_coach_that_was_closed_up_is_the_last_and_settles_the_job(shop: SmallShop) -> None:
+    step = sold(shop, shop.issued())
+    with shop.office.scope():
+        at_work(shop, Job.objects.for_shop(shop.shop).get(pk=step["job"]), "opening_up")
+    assert act(shop, step, "close-up", {"storage_days": 4, "reason": "not this year"}).status_code == 201
+    answer = shop.office.post(f"jobs/{step['job']}/bills", {"kind": "final"})
+    assert answer.status_code == 201, answer.content.decode()
+    (bill,) = answer.json()["bills"]
+    # 1,749.73; tax 8.25 % = 144.3527 -> 144.35; 1,894.08, to whole units 1,894.00, below the 1,992.00 consented to.
+    assert tuple(bill[name] for name in ("net", "tax", "rounding", "total")) == ("1749.73", "144.35", "-0.08", "1894.00")
+    tag = shop.office.get(f"jobs/{step['job']}")["ETag"]
+    settled = shop.office.post(f"jobs/{step['job']}/settling", {}, headers={"If-Match": tag})
+    assert settled.status_code in (200, 201), settled.content.decode()
+    assert job_of(shop, step)["state"] == "settled"
+
+
+def test_what_was_billed_of_the_teardown_counts_toward_the_whole(shop: SmallShop) -> None:
+    quote = shop.issued()
+    step = sold(shop, quote)
+    with shop.office.scope():
+        at_work(shop, Job.objects.for_shop(shop.shop).get(pk=step["job"]), "opening_up")
+    answer = shop.office.post(f"jobs/{step['job']}/bills", {"kind": "stage", "done": []})
+    assert answer.status_code == 201, answer.content.decode()
+    (stage,) = answer.json()["bills"]
+    # 1,040.09; tax 85.8074 -> 85.81; 1,125.90, to whole units 1,126.00.
+    assert (stage["net"], stage["total"], stage["due"]) == ("1040.09", "1126.00", "1126.00")
+    assert accept_quote(shop, quote["id"]).status_code == 201
+    with shop.office.scope():
+        at_work(shop, Job.objects.for_shop(shop.shop).get(pk=step["job"]), "rebuilding", "testing")
+    (final,) = shop.office.post(f"jobs/{step['job']}/bills", {"kind": "final"}).json()["bills"]
+    # The page's 3,780.00 in all, of which 1,126.00 were billed.
+    assert (final["net"], final["total"], final["due"]) == ("3491.79", "3780.00", "2654.00")
+
+
 def test_the_same_job_goes_on_with_the_whole_and_the_teardown_is_not_charged_twice(shop: SmallShop) -> None:
     quote = shop.issued()
     step = sold(shop, quote)
@@ -164,6 +199,7 @@ def test_the_same_job_goes_on_with_the_whole_and_the_teardown_is_not_charged_twi
     assert answer.json()["job"] == step["job"]
     job = job_of(shop, step)
     assert (job["state"], job["limit_with_tax"], job["authorised_with_tax"]) == ("opening_up", "3929.00", "3929.00")
+    assert (job["step"], job["whole"]) == (step["id"], True)
     assert authorised(shop, step) == (Decimal("3629.50"), Decimal("3929.00"))
     # The visible work of the page: the teardown is in it, and is taken back where it was sold on its own.
     assert billable(shop, step) == Decimal("3491.79")
