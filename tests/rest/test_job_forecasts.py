@@ -14,7 +14,9 @@ from quotes.reports.forecasts import working
 from tests import make
 from tests.rest.office import problem
 from tests.rest.quoting import Quoting
+from tests.rest.test_found_notes import PHOTOGRAPH
 from tests.rest.working import at_work, book, booked
+from tests.scenarios.small_shop import SmallShop
 
 pytestmark = pytest.mark.django_db
 
@@ -289,6 +291,44 @@ class TestQueries:
         kept = look(quoting, job, opened(components(quoting, job)["edge"], "0.1", "0"))
         with quoting.office.scope(), pytest.raises(Exception, match="permission denied"):
             JobForecast.objects.for_shop(quoting.shop).filter(pk=kept.pk).update(warned=True)
+
+
+class TestTheRoofOfThePage:
+    """DEVELOPERS.md section 1: visible work 3,491.79, one frame of 87.7112 and a set-up of 50.00, 137.71 set aside."""
+
+    def test_a_rotten_frame_takes_the_whole_pot_and_no_more(self, small: SmallShop) -> None:
+        job = frame_opened(small, "rotten")
+        told = read(small, job)
+
+        assert (told["base"], told["pot"], told["limit"]) == ("3491.79", "137.71", "3629.50")
+        # 137.7112 is the pot to the cent, so the limit is not passed.
+        assert (told["found"], told["left"], told["chance_over_limit"], told["warned"]) == ("137.71", "0.00", 0.0, False)
+        # (3491.79 + 137.7112) x exp(0.12^2 / 2) = 3655.73. The survey was walked: its spread of .08 has mean 1, so the middle
+        # lies at 3629.5012 x exp(-0.08^2 / 2) = 3617.91.
+        assert (told["cost"]["expected"], told["cost"]["p50"]) == ("3655.73", "3617.91")
+        (row,) = told["closed"]
+        assert (row["opened"], row["found"], row["left"]) == ("1.0000", "1.0000", "0.0000")
+        # Rotten at 1,229 of 4,096 points before.
+        assert (row["chance_before"], row["chance_left"]) == (1229 / 4096, 0.0)
+
+    def test_a_sound_frame_leaves_nothing_to_doubt(self, small: SmallShop) -> None:
+        told = read(small, frame_opened(small, "sound"))
+        assert (told["found"], told["left"], told["chance_over_limit"]) == ("0.00", "0.00", 0.0)
+        # 3491.79 x 1.00722597 = 3517.02
+        assert told["cost"]["expected"] == "3517.02"
+
+
+def frame_opened(small: SmallShop, condition: str) -> Job:
+    """The job of the page after its other vent's frame was looked at, over the API."""
+    job = at_work(small, booked(small), "opening_up")
+    entry = {
+        "day": "2026-03-02",
+        "rings": [{"section": "main", "opening": "rear vent"}],
+        "found": [{"component": "opening_frame", "condition": condition, "photographs": [PHOTOGRAPH]}],
+    }
+    answer = small.office.post(f"jobs/{job.pk}/openings", entry)
+    assert answer.status_code == 201, answer.content.decode()
+    return job
 
 
 def test_the_framed_sample_hears_of_its_deck(quoting: Quoting) -> None:
