@@ -84,7 +84,7 @@ class BriefForecastShape(serializers.Serializer[Any]):
     cost = CostForecastShape(required=False, help_text="For managers and analysts.")
 
 
-class ForecastShape(BriefForecastShape):
+class JobForecastShape(BriefForecastShape):
     closed = ClosedShape(many=True)
     warning_limits = serializers.ListField(
         child=serializers.CharField(), help_text="How far a warning, or none, can be trusted: known from invented jobs only."
@@ -108,7 +108,7 @@ class JobForecasts(ShopView):
 class LatestForecast(ShopView):
     roles: ClassVar = {"GET": READERS}
 
-    @operation("get_job_forecast", "What a job looks like it will come to", answers={200: ForecastShape})
+    @operation("get_job_forecast", "What a job looks like it will come to", answers={200: JobForecastShape})
     def get(self, request: Request, job_id: int) -> Response:
         """The newest one that was kept; before anything was opened the quote's own."""
         job = job_of(self, job_id)

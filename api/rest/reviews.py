@@ -36,7 +36,7 @@ _PLAIN = ("number", "seq", "why", "tier", "plan", "construction", "price_basis",
 _PART = ("slug", "construction", "tier", "unit", "exposure", "unit_price", "set_up", "opened_share", "found", "repaired")
 
 
-class CauseAmountShape(serializers.Serializer[Any]):
+class BridgeCauseShape(serializers.Serializer[Any]):
     cause = serializers.CharField()
     name = serializers.CharField()
     amount = serializers.CharField()
@@ -46,11 +46,11 @@ class BridgeShape(serializers.Serializer[Any]):
     """From `start` to `end` by causes that add up exactly."""
 
     start = serializers.CharField()
-    causes = CauseAmountShape(many=True)
+    causes = BridgeCauseShape(many=True)
     end = serializers.CharField()
 
 
-class CutShape(serializers.Serializer[Any]):
+class ReviewCutShape(serializers.Serializer[Any]):
     cut = serializers.ChoiceField(choices=["luck", "look", "hours", "price"])
     amount = serializers.CharField(help_text="Above 0 where it cost more.")
     sentence = serializers.CharField()
@@ -75,19 +75,19 @@ class ReviewShape(serializers.Serializer[Any]):
     bill = BridgeShape(help_text="From the agreed visible work to the bill with tax, at quote prices.")
     cost = BridgeShape(help_text="From planned to actual cost; above 0 where it cost more.")
     margin = BridgeShape(help_text="From the planned margin to the margin at cost.")
-    third_cut = CutShape(many=True)
+    third_cut = ReviewCutShape(many=True)
     review = SignedShape()
 
 
-class StepShape(serializers.Serializer[Any]):
+class BridgeStepShape(serializers.Serializer[Any]):
     words = serializers.CharField()
     standard = serializers.CharField()
     actual = serializers.CharField()
     difference = serializers.CharField()
 
 
-class CauseWhyShape(CauseAmountShape):
-    steps = StepShape(many=True)
+class CauseWhyShape(BridgeCauseShape):
+    steps = BridgeStepShape(many=True)
 
 
 class BridgeWhyShape(serializers.Serializer[Any]):

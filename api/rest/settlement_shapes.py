@@ -8,7 +8,7 @@ from api.rest.consent_shapes import ConsentShape
 from quotes.models.settlement import STATES
 
 
-class SettledLineShape(serializers.Serializer[Any]):
+class SettlementLineShape(serializers.Serializer[Any]):
     source = serializers.ChoiceField(choices=("agreed", "order", "draw", "close_up", "storage"))  # type: ignore[assignment]
     kind = serializers.CharField()
     name = serializers.CharField()
@@ -36,7 +36,7 @@ class SettlementShape(serializers.Serializer[Any]):
     stopped_on = serializers.DateField()
     reason = serializers.CharField()
     payer = serializers.CharField()
-    lines = SettledLineShape(many=True)
+    lines = SettlementLineShape(many=True)
     amount = serializers.CharField(help_text="Before tax.")
     taxes = SettlementTaxShape(many=True)
     tax = serializers.CharField()

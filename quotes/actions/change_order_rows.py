@@ -67,7 +67,7 @@ def packs_row(added: AddedPacks) -> Row:
 
 def write_ways(shop: Shop, order: ChangeOrder, ways: Sequence[Row], lines: Sequence[Row]) -> None:
     """Writes the ways of an order in place of those it had; lines name the position of their way."""
-    values = {
+    values: dict[str, int | str] = {
         "shop": shop.pk,
         "order": order.pk,
         "ways": json.dumps(ways, default=str),

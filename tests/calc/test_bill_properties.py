@@ -151,11 +151,12 @@ def jobs(draw: st.DrawFn) -> Job:
         for _ in range(draw(st.integers(0, 3)))
     ]
     of = whose(agreed, payers, rules)
+    some = st.booleans()
     fewer = [
         CountedCredit(line.position, "a", share_down(line.amount, draw(shares), cur), "")
         for line in agreed.charges
-        if draw(st.booleans())
         if line.portions
+        if draw(some)
     ]
     items = (
         *agreed_items(of), *counted_items(fewer, of), *draw_items(draw(draws(cur, agreed.contingency, largest)), of),

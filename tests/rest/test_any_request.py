@@ -89,7 +89,7 @@ def _answered(case: Any) -> Response:
     body = asked.body.encode() if isinstance(asked.body, str) else asked.body or b""
     sent = {name: value for name, value in asked.headers.items() if name.lower() != "content-length"}
     client = Client(raise_request_exception=False)
-    answer = client.generic(str(asked.method), asked.path_url, body, sent.get("Content-Type", ""), headers=sent)
+    answer: Any = client.generic(str(asked.method), asked.path_url, body, sent.get("Content-Type", ""), headers=sent)
     return Response(
         status_code=answer.status_code,
         headers={name.lower(): [value] for name, value in answer.items()},
