@@ -220,7 +220,7 @@ def works_of(way: Row) -> tuple[Work, ...]:
 
 
 @contextmanager
-def pointing_into_the_order(values: Mapping[str, Any], *, below: tuple[str, ...] = ()) -> Iterator[None]:
+def pointing_into_the_order(values: Mapping[str, Any]) -> Iterator[None]:
     """Refusals of the core point into what it was given; these point into the request, whose work stands in five lists."""
     try:
         yield
@@ -228,19 +228,19 @@ def pointing_into_the_order(values: Mapping[str, Any], *, below: tuple[str, ...]
         problem = problem_of(error)
         if problem is None:
             raise
-        problem.faults = tuple(replace(fault, pointer=_member(fault.pointer, values, below)) for fault in problem.faults)
+        problem.faults = tuple(replace(fault, pointer=_member(fault.pointer, values)) for fault in problem.faults)
         raise problem from error
 
 
-def _member(pointed: str, values: Mapping[str, Any], below: tuple[str, ...]) -> str:
+def _member(pointed: str, values: Mapping[str, Any]) -> str:
     parts = pointed.removeprefix("#").strip("/").split("/")
     if parts[0] == "ways" and len(parts) > 1:
         way, (head, *rest) = values["ways"][int(parts[1])], parts[2:] or [""]
-        if head == "works":
-            return pointer(*below, "ways", parts[1], *work_pointer(way, int(rest[0]), rest[1:]))
+        if head == "works" and rest:
+            return pointer("ways", parts[1], *work_pointer(way, int(rest[0]), rest[1:]))
         known = {"kind": ["way"]}.get(head, [])
-        return pointer(*below, "ways", parts[1], *known)
-    return pointer(*below, *parts) if parts[0] in values else pointer(*below)
+        return pointer("ways", parts[1], *known)
+    return pointer(*parts) if parts[0] in values else pointer()
 
 
 def work_pointer(way: Row, at: int, rest: list[str]) -> list[str | int]:

@@ -147,6 +147,6 @@ def _member(pointed: str, values: Mapping[str, Any]) -> str:
         key, member = _KEYS[head]
         places = [at for at, row in enumerate(values[head]) if str(row[key]) == rest[0]]
         return pointer(head, places[0], member) if places else pointer(head)
-    if head == "close_up" and rest[:1] == ["works"] and values["close_up"] is not None:
+    if head == "close_up" and rest[:1] == ["works"] and rest[1:] and values["close_up"] is not None:
         return pointer(head, *work_pointer(values["close_up"], int(rest[1]), rest[2:]))
     return pointer(head) if head in values else pointer()

@@ -6,7 +6,7 @@ frozen for the order.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -150,7 +150,8 @@ def _way_row(at: int, way: WayDetails, worked: PricedWay, limits: Authorised, jo
     days = worked.days if way.days is None else way.days
     promised = way.promised_on
     if promised is None and job.promised_on is not None and way.kind != STOP:
-        promised = job.promised_on + timedelta(days=whole_days(days))
+        # A day that somebody promised at the end of the calendar stays there.
+        promised = date.fromordinal(min(job.promised_on.toordinal() + whole_days(days), date.max.toordinal()))
     return {
         "position": at,
         "kind": way.kind,

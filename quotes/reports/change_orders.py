@@ -161,16 +161,20 @@ def job_terms(shop: Shop, job: Job, frozen: CostBase, today: CostBase | None) ->
         bought=_bought(shop, job, lines),
         labour=_added([*lines, *taken], "labour"),
         supplies=_added([line for line in (*lines, *taken) if line["slug"] == "shop-supplies"], "shop"),
-        repairs=_repairs(shop, job, context, charged_set_ups(shop, job.pk, taken)),
+        repairs=_repairs(shop, job, context, drawn_set_ups(shop, job.pk) | ordered_set_ups(shop, job.pk)),
     )
 
 
-def charged_set_ups(shop: Shop, job_id: int, taken: Iterable[Row]) -> frozenset[str]:
-    """Components whose set-up a found note or a change order has charged."""
+def drawn_set_ups(shop: Shop, job_id: int) -> frozenset[str]:
+    """Components whose set-up found notes have charged, corrections taken off."""
     notes = FoundNote.objects.for_shop(shop).filter(job_id=job_id).values("component").annotate(charged=Sum("set_up"))
-    drawn = {row["component"] for row in notes.order_by("component") if row["charged"]}
-    ordered = {line["slug"] for line in taken if line["kind"] == "repair" and line["details"].get("part") == "set_up"}
-    return frozenset(drawn | ordered)
+    return frozenset(row["component"] for row in notes.order_by("component") if row["charged"])
+
+
+def ordered_set_ups(shop: Shop, job_id: int) -> frozenset[str]:
+    """Components whose set-up a change order has charged."""
+    lines = taken_lines(shop, job_id).filter(kind="repair", details__part="set_up")
+    return frozenset(lines.values_list("slug", flat=True))
 
 
 def _added(lines: Iterable[Row], kind: str) -> Decimal:

@@ -11,6 +11,7 @@ from costbase.calc.units import BY_SYMBOL, from_value, in_unit
 from costbase.models import Shop
 from quotes.calc.found import AgreedComponent, CountedLine, Drawn, Pot
 from quotes.models import CountedSettlement, FoundNote, Job, JobLine
+from quotes.reports.change_orders import ordered_set_ups
 from quotes.reports.jobs import drawn_by_component, job_components
 from quotes.reports.quotes import tax_class_of
 from quotes.snapshot import frozen_cost_base
@@ -45,6 +46,7 @@ def pot_of(shop: Shop, job: Job) -> Pot:
     return Pot(
         amount(Decimal(str(job.contingency)), money),
         {key: Drawn(own["extent"], amount(own["set_up"], money), amount(own["amount"], money)) for key, own in drawn.items()},
+        ordered_set_ups(shop, job.pk),
     )
 
 

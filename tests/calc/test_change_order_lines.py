@@ -175,6 +175,7 @@ def test_a_wish_that_nobody_offered_is_priced_as_of_today() -> None:
         (HoursWork("welder", Decimal(1), "", "x"), "rates/welder", "no rate"),
         (HoursWork("helper", Decimal(0), "", "x"), "works/0/hours", "above 0"),
         (GoodsWork("adhesive", Decimal(0), "x"), "works/0/net", "above 0"),
+        (HoursWork("helper", Decimal(9000), "", "x"), "works", "fewer than 1000 days"),
         (GoodsWork("nothing", Decimal(1), "x"), "materials/nothing", "not in force"),
     ],
 )

@@ -54,6 +54,13 @@ def test_a_frame_takes_the_whole_pot() -> None:
     assert left_by_component(after, [FRAME]) == (("opening_frame", "framed", Decimal("-96.39")),)
 
 
+def test_a_set_up_that_a_change_order_has_charged_comes_with_no_note() -> None:
+    ordered = Pot(Decimal("137.71"), ordered=frozenset({"opening_frame"}))
+    drawn = draw(ordered, FRAME, Decimal(1), USD)
+    assert drawn.set_up == 0
+    assert ordered.after(drawn).ordered == ordered.ordered
+
+
 def test_the_set_up_comes_with_the_first_note_only() -> None:
     two = replace(FRAME, exposure=Decimal(2))
     pot = Pot(Decimal("300.00"))

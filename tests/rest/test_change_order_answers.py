@@ -4,6 +4,7 @@ from typing import Any
 
 import pytest
 from django.db import IntegrityError, connection, transaction
+from django.test.utils import CaptureQueriesContext
 
 from quotes.models import ChangeOrder, Job, Quote
 from tests.rest.changing import accepted, done, drafted, found, opened, sent, wish, yes
@@ -91,6 +92,30 @@ def test_of_two_orders_that_are_accepted_at_once_one_is_told_to_be_sent_again(cl
         states = list(ChangeOrder.objects.for_shop(small.shop).order_by("state").values_list("state", flat=True))
         job = Job.objects.for_shop(small.shop).get(pk=job.pk)
     assert (states, str(job.authorised_with_tax)) == (["accepted", "waiting"], "4248.000")
+
+
+def test_a_set_up_is_charged_once_by_the_order_or_by_the_note(small: SmallShop) -> None:
+    job = opened(small)
+    accepted(small, job, found())
+    note = {"component": "opening_frame", "extent": "1 each", "note": "the front frame too"}
+
+    drawn = small.office.post(f"jobs/{job.pk}/found-notes", note)
+
+    assert drawn.status_code == 201, drawn.content.decode()
+    assert (drawn.json()["set_up"], drawn.json()["amount"]) == ("0.00", "87.71")
+    again = drafted(small, job, found())
+    assert [way["price"] for way in again["ways"]] == ["87.71", "0.00"]
+
+
+def test_a_draft_of_many_lines_takes_no_more_queries_than_one_of_few(small: SmallShop) -> None:
+    job = opened(small)
+    hours = [{"trade": "technician", "hours": "1", "reason": f"place {at}"} for at in range(20)]
+    counts = []
+    for count in (1, 1, 20):
+        with CaptureQueriesContext(connection) as queries:
+            drafted(small, job, wish({"way": "repair", "words": "Seams.", "hours": hours[:count]}))
+        counts.append(len(queries))
+    assert counts[1] == counts[2]
 
 
 def test_an_order_against_a_quote_that_is_not_the_accepted_one_is_refused(small: SmallShop) -> None:

@@ -31,6 +31,8 @@ from quotes.calc.takeoff import Take
 from quotes.calc.tax import LABOUR, PARTS, sum_by_class
 
 DAY_PLACES = 2
+# Beyond that nobody changes an order; it is another job.
+DAYS_BELOW = Decimal(1000)
 _SUPPLIES = "shop-supplies"
 
 
@@ -76,7 +78,9 @@ def price_way(works: Sequence[Work], terms: JobTerms) -> PricedWay:
         terms: of the job, as it stands.
 
     Raises:
-        WorkError: work that the job does not know or that comes to nothing; its field is ``works/<place>/...``.
+        WorkError: work that the job does not know, that comes to nothing or to more days than any job has; its field is
+            ``works/<place>/...``.
+        MoneyError: more than an order can hold.
         NoRateError, NoMaterialError, NoPriceError, NoMarkupError: the cost base lacks something.
         MeasureError, TemplateFailedError: measures that do not fit, or on which a formula fails.
     """
@@ -95,8 +99,9 @@ def price_way(works: Sequence[Work], terms: JobTerms) -> PricedWay:
     return PricedWay(
         lines=every,
         packs=packs,
-        amount=_sum(every),
-        cost=sum((line.cost for line in every), Decimal(0)),
+        # Already rounded: sums that no order can hold are refused here, where they still have a name.
+        amount=amount(_sum(every), terms.cost_base.currency),
+        cost=amount(sum((line.cost for line in every), Decimal(0)), terms.cost_base.currency),
         days=_days(takes, works, terms),
     )
 
@@ -345,4 +350,7 @@ def _days(takes: Sequence[tuple[AssemblyWork, Take]], works: Sequence[Work], ter
     for at, work in those(works, RepairWork):
         agreed = agreed_repair(terms, work.component, work.construction, field=f"works/{at}")
         hours += float(work.extent) * agreed.crew_hours
-    return decimal_quantity(hours / terms.cost_base.rule.hours_a_day, DAY_PLACES)
+    days = decimal_quantity(hours / terms.cost_base.rule.hours_a_day, DAY_PLACES)
+    if days >= DAYS_BELOW:
+        raise WorkError(f"expected work of fewer than {DAYS_BELOW} days, not of {days}", field="works", value=days)
+    return days

@@ -99,10 +99,14 @@ class Draw:
 
 @dataclass(frozen=True, slots=True)
 class Pot:
-    """The pot of a job, and what was drawn of it by component and construction."""
+    """The pot of a job, and what was drawn of it by component and construction.
+
+    `ordered` are components whose set-up a change order has charged: it is charged once, by whichever comes first.
+    """
 
     contingency: Decimal
     drawn: Mapping[tuple[str, str], Drawn] = field(default_factory=lambda: MappingProxyType({}))
+    ordered: frozenset[str] = frozenset()
 
     @property
     def taken(self) -> Decimal:
@@ -120,12 +124,14 @@ class Pot:
 
     def set_up_drawn(self, slug: str) -> bool:
         """Whether the set-up of a component is charged, on whatever construction."""
-        return sum((own.set_up for (name, _), own in self.drawn.items() if name == slug), _NONE) > 0
+        drawn = sum((own.set_up for (name, _), own in self.drawn.items() if name == slug), _NONE)
+        return slug in self.ordered or drawn > 0
 
     def after(self, draw: Draw) -> "Pot":
         """The pot after a draw that was worked out on it."""
         key = (draw.slug, draw.construction)
-        return Pot(self.contingency, MappingProxyType({**self.drawn, key: self.drawn.get(key, Drawn()).with_(draw)}))
+        drawn = MappingProxyType({**self.drawn, key: self.drawn.get(key, Drawn()).with_(draw)})
+        return Pot(self.contingency, drawn, self.ordered)
 
 
 def draw(pot: Pot, component: AgreedComponent, extent: Decimal, currency: Currency) -> Draw:
