@@ -97,6 +97,18 @@ def test_signing_as_it_is_stops_the_job_and_takes_waiting_orders_back(small: Sma
         Settlement.objects.for_shop(small.shop).filter(pk=settlement["id"]).update(amount=1)
 
 
+def test_a_stopped_job_is_billed_what_was_signed_and_nothing_else(small: SmallShop) -> None:
+    job = opened(small)
+    settlement = shown(small, job)
+    act(small, job, settlement, "signing", signature(settlement))
+
+    answer = small.office.post(f"jobs/{job.pk}/bills", {"kind": "final"})
+
+    assert answer.status_code == 201, answer.content.decode()
+    (bill,) = answer.json()["bills"]
+    assert bill["total"] == "1717.00"
+
+
 def test_a_stop_that_was_accepted_waits_for_its_settlement(small: SmallShop) -> None:
     job = opened(small)
     order = sent(small, job, found())
