@@ -18,11 +18,27 @@ _FORM = re.compile(r"ow_[a-z0-9]{8}_[A-Za-z0-9_-]{43}")
 
 
 class LinkRefused(Exception):
-    """A link opens nothing. `code`: link_unknown, link_revoked or link_expired."""
+    """A link opens nothing; the words say why."""
 
-    def __init__(self, code: str, words: str) -> None:
-        super().__init__(words)
-        self.code = code
+    code: str
+
+
+class LinkUnknown(LinkRefused):
+    """There is no such link."""
+
+    code = "not_found"
+
+
+class LinkRevoked(LinkRefused):
+    """The shop has taken it back."""
+
+    code = "link_revoked"
+
+
+class LinkExpired(LinkRefused):
+    """Its time is over."""
+
+    code = "link_expired"
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,16 +78,16 @@ def find_link(raw: str, *, now: datetime) -> OwnerLink:
     """The link with this text, with its shop.
 
     Raises:
-        LinkRefused: there is none, or it is over. Whether there is one, the time of the answer does not tell.
+        LinkUnknown, LinkRevoked, LinkExpired: there is none, or it is over. The time of the answer does not tell which.
     """
     known = OwnerLink.objects.select_related("shop__network")
     found = known.filter(digest=digest_of(raw)).first() if _FORM.fullmatch(raw) else None
     if found is None:
-        raise LinkRefused("link_unknown", "There is no such link.")
+        raise LinkUnknown("There is no such link.")
     if found.revoked is not None:
-        raise LinkRefused("link_revoked", "The shop has taken this link back; ask it for a new one.")
+        raise LinkRevoked("The shop has taken this link back; ask it for a new one.")
     if found.expires <= now:
-        raise LinkRefused("link_expired", "The time of this link is over; ask the shop for a new one.")
+        raise LinkExpired("The time of this link is over; ask the shop for a new one.")
     return found
 
 

@@ -8,7 +8,7 @@ from contextlib import ExitStack
 from typing import Any
 
 from django.db import transaction
-from django.http import Http404, HttpRequest
+from django.http import HttpRequest
 from django.http.response import HttpResponseBase
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
@@ -81,8 +81,6 @@ class _OwnerView(APIView):
         try:
             link = find_link(self._raw, now=now)
         except LinkRefused as refused:
-            if refused.code == "link_unknown":
-                raise Http404 from refused
             raise Problem(refused.code, str(refused)) from refused
         actor = Actor(person_id=None, token_id=None, role=OWNER_ROLE, request_id=request_id_of(request))
         bind_link(link.prefix, f"shop {link.shop.slug}")

@@ -5,7 +5,7 @@ scope open and the role "owner"; they hold what they change themselves, and refu
 or answered any more.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -74,6 +74,13 @@ class OwnerDocument:
 
 GONE = ("document_superseded", "document_withdrawn", "document_expired", "document_changed")
 
+_GONE: Mapping[str, Callable[[str], Problem]] = {
+    "superseded": lambda words: Problem("document_superseded", words),
+    "withdrawn": lambda words: Problem("document_withdrawn", words),
+    "expired": lambda words: Problem("document_expired", words),
+    "changed": lambda words: Problem("document_changed", words),
+}
+
 
 def gone(how: str, words: str) -> Problem:
     """The refusal of a document that can be neither read nor answered by its link any more.
@@ -82,4 +89,4 @@ def gone(how: str, words: str) -> Problem:
         how: "superseded", "withdrawn", "expired" or "changed".
         words: what is told.
     """
-    return Problem(f"document_{how}", words)
+    return _GONE[how](words)
