@@ -266,9 +266,9 @@ class TestWhoSeesWhat:
         assert float(steps[f"{name}: of them rotten (k)"]) == pytest.approx(n / 4, abs=1e-4)
         assert theirs["exact"] is True
 
-    @pytest.mark.parametrize("below", ["forecast", "forecasts", "forecast/why"])
-    def test_no_such_job_is_not_found(self, quoting: Quoting, below: str) -> None:
-        assert problem(quoting.office.get(f"jobs/999999/{below}"), 404)["code"] == "not_found"
+    def test_no_such_job_is_not_found(self, quoting: Quoting) -> None:
+        for path in ("jobs/999999/forecast", "jobs/999999/forecasts", "jobs/999999/forecast/why"):
+            assert problem(quoting.office.get(path), 404)["code"] == "not_found"
 
 
 class TestQueries:
