@@ -16,7 +16,7 @@ from typing import Any
 from django.db.models import Max, QuerySet
 
 from costbase.calc.errors import CalculationError
-from costbase.calc.money import currency
+from costbase.calc.money import amount, currency
 from costbase.models import Shop
 from costbase.scope import Actor, assert_scope
 from quotes.actions.accepting import OtherAmountError, OtherDocumentError
@@ -201,8 +201,7 @@ def _decide(proposal: DateProposal, state: str, consent: Consent, now: datetime)
 
 def _document(job: Job, proposal: DateProposal) -> Mapping[str, Any]:
     """What the owner sees: texts and whole numbers only, and nobody's name."""
-    digits = currency(job.currency).digits
-    limit = f"{job.authorised_with_tax.quantize(Decimal(1).scaleb(-digits)):f}"
+    limit = f"{amount(Decimal(str(job.authorised_with_tax)), currency(job.currency)):f}"
     return {
         "kind": "date",
         "form": 1,

@@ -34,7 +34,7 @@ from quotes.calc.bill import (
 )
 from quotes.calc.payers import Payer, Rule, Whose, whose
 from quotes.calc.tax import LABOUR, PARTS
-from quotes.models import Bill, BillLine, ChangeOrderLine, FoundNote, Job, LedgerEntry, Payment, Settlement
+from quotes.models import Bill, BillLine, ChangeOrderLine, FoundNote, Job, LedgerEntry, Payment, Settlement, StepOffer
 from quotes.reports.jobs import counted_now, job_components, job_lines
 from quotes.reports.payers import figures_of, stored_payers, stored_rules
 from quotes.snapshot import frozen_cost_base
@@ -113,12 +113,18 @@ def _items(
     terms: Terms,
     base: CostBase,
 ) -> tuple[Item, ...]:
-    if job.state == "stopped" or (job.handed_over_on is None and job.state == "settled"):
+    stopped = job.state == "stopped" or (job.handed_over_on is None and job.state == "settled")
+    if stopped and not closed_up(shop, job):
         return settlement_items(shop, job, terms)
     after = (*draw_items(_draws(shop, job.pk, components), of), *further_items(orders))
     if job.price_basis == "open":
         return open_items(logged_lines(shop, job.pk, of, base), after, terms, _amount(job.authorised))
     return (*agreed_items(of), *counted_items(_counted(shop, job.pk), of), *after)
+
+
+def closed_up(shop: Shop, job: Job) -> bool:
+    """Whether a job of a step ended with the closing up that was consented to with the step: then nothing else is signed."""
+    return not job.whole and StepOffer.objects.for_shop(shop).filter(job_id=job.pk, closed_up_at__isnull=False).exists()
 
 
 class SettlementMissingError(CalculationError):

@@ -7,7 +7,7 @@ from typing import Any
 from django.db.models import QuerySet
 
 from costbase.calc.cost_base import CostBase
-from costbase.calc.money import currency
+from costbase.calc.money import Currency, amount, currency
 from costbase.calc.units import BY_SYMBOL
 from costbase.models import Shop
 from quotes.calc.change_order import AssemblyWork, Bought, JobTerms, OrderLine, WorkError, laid_under
@@ -121,9 +121,9 @@ def lines_of(step: StepOffer, *parts: str) -> list[OrderLine]:
 
 def step_document(quote: Quote, step: StepOffer, taxes: Sequence[Tax], issued_at: str) -> Row:
     """What the owner sees and signs of a step: texts and whole numbers only, and nobody's name."""
-    digits = currency(quote.currency).digits
+    money = currency(quote.currency)
     return {
-        "limit_with_tax": _fixed(step.limit_with_tax, digits),
+        "limit_with_tax": _fixed(step.limit_with_tax, money),
         "currency": quote.currency,
         "kind": "step",
         "form": FORM,
@@ -134,15 +134,15 @@ def step_document(quote: Quote, step: StepOffer, taxes: Sequence[Tax], issued_at
         "coach": quote.coach_id,
         "issued_at": issued_at,
         "valid_until": step.valid_until.isoformat(),
-        "amounts": {name: _fixed(getattr(step, name), digits) for name in ("amount", "close_up", "storage", "limit")},
+        "amounts": {name: _fixed(getattr(step, name), money) for name in ("amount", "close_up", "storage", "limit")},
         "taxes": [
-            {"name": tax.name, "rate": f"{tax.rate.normalize():f}", "amount": _fixed(tax.amount, digits)} for tax in taxes
+            {"name": tax.name, "rate": f"{tax.rate.normalize():f}", "amount": _fixed(tax.amount, money)} for tax in taxes
         ],
-        "lines": [_line(row, digits) for row in step.lines],
-        "storage": {"price_a_day": _fixed(step.storage_price, digits), "most_days": step.storage_days},
+        "lines": [_line(row, money) for row in step.lines],
+        "storage": {"price_a_day": _fixed(step.storage_price, money), "most_days": step.storage_days},
         "destroyed": list(step.destroyed),
         "notice": step.notice,
-        "payers": [{"payer": OWNER, "kind": OWNER, "limit_with_tax": _fixed(step.limit_with_tax, digits)}],
+        "payers": [{"payer": OWNER, "kind": OWNER, "limit_with_tax": _fixed(step.limit_with_tax, money)}],
         "terms": {"version": TERMS_VERSION, "sentences": [*_TERMS, _COUNTS if step.counts else _BESIDE]},
     }
 
@@ -164,12 +164,12 @@ def zeroed(totals: Mapping[str, Any]) -> Row:
     }
 
 
-def _line(row: Mapping[str, Any], digits: int) -> Row:
+def _line(row: Mapping[str, Any], money: Currency) -> Row:
     quantity = Decimal(row["quantity"]).normalize()
     return {
         **{name: row[name] for name in ("part", "kind", "name", "trade", "phase", "unit")},
         "quantity": f"{quantity:f}",
-        "amount": _fixed(Decimal(row["amount"]), digits),
+        "amount": _fixed(Decimal(row["amount"]), money),
     }
 
 
@@ -178,8 +178,9 @@ def _unit_of(unit: str) -> float:
     return 1.0 if unit == "each" else float(BY_SYMBOL[unit].factor)
 
 
-def _fixed(value: Any, digits: int) -> str:
-    return f"{Decimal(str(value)).quantize(Decimal(1).scaleb(-digits)):f}"
+def _fixed(value: Any, money: Currency) -> str:
+    """An amount that was rounded before, with the decimals of its currency."""
+    return f"{amount(Decimal(str(value)), money):f}"
 
 
 def _sum(amounts: Iterable[Decimal]) -> Decimal:
