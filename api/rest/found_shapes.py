@@ -72,7 +72,7 @@ class FoundNoteShape(serializers.Serializer[Any]):
     created = serializers.DateTimeField()
 
 
-class SettledLineShape(serializers.Serializer[Any]):
+class CountedCreditShape(serializers.Serializer[Any]):
     position = serializers.IntegerField(help_text="Of the line in the job.")
     kind = serializers.CharField()
     slug = serializers.CharField()
@@ -93,6 +93,6 @@ class CountedSettlementShape(serializers.Serializer[Any]):
     done = serializers.CharField()
     unit = serializers.CharField()
     credit = serializers.CharField(help_text="What is billed less, 0 or more; set-ups stay.")
-    lines = SettledLineShape(many=True)
+    lines = CountedCreditShape(many=True)
     note = serializers.CharField()
     created = serializers.DateTimeField()
