@@ -125,5 +125,5 @@ def test_the_number_of_queries_does_not_grow(quoting: Quoting, django_assert_num
         ordered(quoting, job, "other", hours=1, amount=100, cost=50)
     with quoting.office.scope():
         fresh = Job.objects.for_shop(quoting.shop).get(pk=job.pk)
-        with django_assert_num_queries(11):
+        with django_assert_num_queries(12):
             close_books(shop=quoting.shop, job=fresh, by=make.OPERATOR, now=make.NOW)
