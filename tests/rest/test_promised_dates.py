@@ -75,7 +75,8 @@ def test_another_day_holds_once_the_owner_has_consented_and_not_before(quoting: 
 def test_an_owners_no_leaves_the_day_that_was_promised(quoting: Quoting, job: Job) -> None:
     proposal = proposed(quoting, job)
     path = f"jobs/{job.pk}/promised-date/{proposal['id']}"
-    answer = quoting.office.post(f"{path}/refusal", said(reason="We leave on the third."))
+    body = said(reason="We leave on the third.")
+    answer = quoting.office.post(f"jobs/{job.pk}/promised-date/{proposal['id']}/refusal", body)
     assert (answer.status_code, answer.json()["state"]) == (201, "declined")
     assert promised(quoting, job) == "2026-04-01"
     assert problem(accept(quoting, job, proposal), 409)["code"] == "date_proposal_state"

@@ -49,8 +49,18 @@ def drafted(shop: Quoting, quote: Body, **changes: Any) -> Body:
     return step
 
 
+WAYS = {
+    "issue": "quotes/{quote}/steps/{id}/issue",
+    "withdrawal": "quotes/{quote}/steps/{id}/withdrawal",
+    "acceptance": "quotes/{quote}/steps/{id}/acceptance",
+    "refusal": "quotes/{quote}/steps/{id}/refusal",
+    "close-up": "quotes/{quote}/steps/{id}/close-up",
+    "links": "quotes/{quote}/steps/{id}/links",
+}
+
+
 def act(shop: Quoting, step: Body, way: str, body: Body | None = None, **kwargs: Any) -> Any:
-    return shop.office.post(f"quotes/{step['quote']}/steps/{step['id']}/{way}", body or {}, **kwargs)
+    return shop.office.post(WAYS[way].format(**step), body or {}, **kwargs)
 
 
 def issued(shop: Quoting, quote: Body, **changes: Any) -> Body:
