@@ -1,13 +1,15 @@
 """What the closed books of a job say, for jobs whose differences are known beforehand."""
 
+import uuid
 from decimal import Decimal
 
 import pytest
 
 from quotes.actions.closing import close_books
-from quotes.models import ClosedComponent, Job
+from quotes.models import ClosedComponent, ClosedJob, Job
 from tests import make
-from tests.rest.quoting import Quoting
+from tests.rest.ledgers import Logging
+from tests.rest.quoting import Clock, Quoting
 from tests.rest.reviewing import as_planned, bill, closed, component, costs, drawn, logged, opened, ordered
 from tests.rest.working import at_work, booked
 
@@ -113,6 +115,23 @@ def test_books_of_a_stopped_job_say_what_was_not_done(quoting: Quoting) -> None:
     job = at_work(quoting, booked(quoting), "opening_up", "stopped")
     row = closed(quoting, Job(pk=job.pk))
     assert row.stopped
+
+
+def test_what_comes_late_closes_the_books_again(quoting: Quoting, clock: Clock) -> None:
+    logging = Logging(quoting, clock)
+    job = logging.moved(logging.job, "testing", "handed_over", "settled")
+    closed(quoting, job)
+    price = {"amount": "75.00", "currency": "USD"}
+    late = logging.entry("subcontract", supplier="Invented", invoice="I-1", words="more", amount=price)
+    (told,) = logging.logged(late)
+    assert told["late"] is True
+    taken_back = {"client_id": str(uuid.uuid4()), "note": "twice"}
+    assert logging.office.post(f"entries/{told['id']}/correction", taken_back).status_code == 200
+    with quoting.office.scope():
+        rows = ClosedJob.objects.for_shop(quoting.shop).filter(job_id=job.pk).order_by("seq")
+        assert [(row.seq, row.why, row.cost_subcontract) for row in rows] == [
+            (1, "settled", D(0)), (2, "late_entry", D(75)), (3, "late_entry", D(0)),
+        ]  # fmt: skip
 
 
 @pytest.mark.parametrize("more", [0, 6])
