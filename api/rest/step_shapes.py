@@ -25,7 +25,7 @@ MOST_DESTROYED = 50
 
 
 class LookInput(StrictSerializer):
-    component = SlugField(help_text="Hidden component that is looked at.")
+    component = TextField(max_length=63, help_text="Hidden component that is looked at.")
     assembly = SlugField(help_text="The work of looking, as `next-looks` names it.")
 
 

@@ -299,7 +299,7 @@ def test_a_step_of_a_draft_and_of_a_provisional_quote_can_be_sold(shop: SmallSho
     ("changes", "code"),
     [
         ({"close_up": []}, "bad_step"),
-        ({"looks": [{"component": "opening-frame", "assembly": "look-trim-off"}]}, "bad_step"),
+        ({"looks": [{"component": "opening_frame", "assembly": "look-trim-off"}]}, "bad_step"),
         ({"valid_until": "2026-03-01"}, "bad_step"),
         ({"valid_until": "2099-01-01"}, "bad_step"),
         ({"close_up": [{"assembly": "nothing-here"}]}, "bad_work"),
