@@ -94,7 +94,7 @@ class WayDaysInput(StrictSerializer):
     reason = TextField(max_length=400)
 
     def validate_days(self, days: Decimal) -> Decimal:
-        if days >= _DAYS_BELOW or days != days.quantize(Decimal("0.01")):
+        if days >= _DAYS_BELOW or int(days.normalize().as_tuple().exponent) < -2:
             raise refuse("bad_days", f"Expected fewer than {_DAYS_BELOW} days with two decimals at most, not {days}.")
         return days
 

@@ -27,16 +27,14 @@ class UnitStandard:
 
     hours: Mapping[str, Decimal] = field(default_factory=dict)
     goods: Mapping[str, Decimal] = field(default_factory=dict)
-    set_up: Mapping[str, Decimal] = field(default_factory=dict)
+    set_up_hours: Mapping[str, Decimal] = field(default_factory=dict)
 
     def hours_for(self, extent: Decimal, set_ups: int) -> dict[str, Decimal]:
         """Hours by trade for an extent and so many set-ups, 4 decimals."""
-        trades = dict.fromkeys([*self.hours, *self.set_up])
+        trades = dict.fromkeys([*self.hours, *self.set_up_hours])
         zero = Decimal(0)
-        return {
-            trade: decimal_quantity(float(extent * self.hours.get(trade, zero)) + set_ups * float(self.set_up.get(trade, zero)))
-            for trade in trades
-        }
+        exact = {trade: extent * self.hours.get(trade, zero) + set_ups * self.set_up_hours.get(trade, zero) for trade in trades}
+        return {trade: decimal_quantity(float(hours)) for trade, hours in exact.items()}
 
     def goods_for(self, extent: Decimal) -> dict[str, Decimal]:
         """Units of use by material for an extent, 4 decimals."""
