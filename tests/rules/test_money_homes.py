@@ -39,7 +39,7 @@ MAY_FORMAT = {
     "quotes/actions/trial_rows.py:fixed: Decimal(str(value))": "adds zeros: the amount was rounded before",
     "api/rest/quote_answers.py:line_shown: Decimal(str(line['quantity']))": "adds zeros: as many decimals as its column",
     "api/rest/quote_answers.py:line_shown: Decimal(str(line['price']))": "adds zeros: as many decimals as its column",
-    "api/rest/quote_answers.py:component_shown: Decimal(str(component['exposure']))": "adds zeros: as many decimals as its column",
+    "api/rest/quote_answers.py:component_shown: Decimal(str(component['exposure']))": "adds zeros: four decimals",
     "api/rest/quote_answers.py:component_shown: Decimal(str(component[name]))": "adds zeros: as many decimals as its column",
     "api/rest/counted.py:_beyond: error.excess": "adds zeros: as many decimals as its column",
     "api/rest/counted.py:settled_shown: getattr(settled, name)": "adds zeros: as many decimals as its column",
@@ -50,7 +50,7 @@ MAY_FORMAT = {
     "api/rest/openings.py:_extents: value": "adds zeros: as many decimals as its column",
     "quotes/actions/opening.py:_row: one.found": "adds zeros: as many decimals as its column",
     "quotes/actions/opening.py:_row: one.opened": "adds zeros: as many decimals as its column",
-    "quotes/calc/found/explained.py:why_draw: share_of_parts(component)": "a share of parts, told to people; no amount comes of it",
+    "quotes/calc/found/explained.py:why_draw: share_of_parts(component)": "a share of parts, told to people",
     "api/rest/quote_whys.py:_WhyView.answer: why.value": "adds zeros: where the steps land was rounded before",
     "api/rest/quote_whys.py:ComponentWhy.get: part.unit_price": "adds zeros: a unit price has six decimals",
 }
