@@ -238,7 +238,7 @@ _BILLS = {
     "nothing_to_bill": (409, "Nothing has changed since the job was billed last, or less is done than was billed."),
     "final_billed": (409, "The final bill is out, and no stage comes after it."),
     "change_order_waits": (409, "A change order waits for its consent, so that nobody can say yet what the job comes to."),
-    "settlement_missing": (409, "The work was stopped, and its settlement is not signed yet."),
+    "settlement_missing": (409, "A job is stopped by its settlement, and billed by it, once that is signed."),
     "not_billed": (409, "The final bill is not out, or something has changed since the last bill."),
     "counted_open": (409, "Nobody has said yet how much was done of counted work; the detail names it."),
     "bad_payment": (422, "A payment cannot be: of nobody who pays, of nothing, to come, or more back than came in."),
@@ -292,7 +292,6 @@ _HIDDEN_WORK = {
 _CHANGE_ORDERS = {
     "settlement_state": (409, "The state of the settlement, or one that the job has already, does not allow this."),
     "bad_settlement": (422, "More would be settled than was quoted or sold, or something that was not."),
-    "settlement_missing": (409, "A job is stopped by its settlement, once that is signed."),
     "change_order_state": (409, "The state of the change order, or of its quote, does not allow this."),
     "bad_ways": (422, "The ways of a change order cannot be offered together."),
     "cannot_close_up": (422, "A component that must not be left as it was found cannot be closed up."),
