@@ -27,12 +27,12 @@ COMPONENT = (
     "set_up", "labour_part", "material_part", "allowance", "details",
 )  # fmt: skip
 _ALTERNATIVE = ("id", "alternative", "label", "state", "base_with_tax", "limit_with_tax")
-_HEAVY = ("inputs", "atoms", "totals", "told", "request", "factors")
+NOT_SHOWN = ("inputs", "atoms", "totals", "told", "request", "factors")
 
 
 def brief_quotes(shop: Shop) -> QuerySet[Quote]:
     """Quotes without the columns that a list does not show."""
-    return Quote.objects.for_shop(shop).defer(*_HEAVY)
+    return Quote.objects.for_shop(shop).defer(*NOT_SHOWN)
 
 
 def offer_rows(shop: Shop, quote_id: int) -> QuerySet[Quote]:

@@ -60,7 +60,7 @@ def filling(transactional_db: None, owner_login: DatabaseUrl) -> Iterator[Callab
     job = booked(quoting)
     logged(quoting, job, kind="subcontract", cost=Decimal(9000))
     row = closed(quoting, job)
-    columns = [field.column for field in ClosedJob._meta.concrete_fields if field.name != "id"]
+    columns = [str(field.column) for field in ClosedJob._meta.concrete_fields if field.name != "id"]
     # The first 40 of each shop were closed this year, the others one a day before it.
     day = f"CASE WHEN n <= {FEW} THEN date '2026-01-01' + n ELSE date '2026-01-01' - n END"
     changed = {"shop_id": "s.id", "job_id": "n", "number": "'J-' || n", "closed_on": day, "seq": "1"}

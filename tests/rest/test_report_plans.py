@@ -44,7 +44,7 @@ def filled(quoting: Quoting) -> None:
 
 def copied(model: type[Model], changed: dict[str, str], source: str) -> str:
     """A statement that copies a row of the model, with some columns from elsewhere."""
-    columns = [field.column for field in model._meta.concrete_fields if field.name != "id"]
+    columns = [str(field.column) for field in model._meta.concrete_fields if field.name != "id"]
     names, values = ", ".join(f'"{name}"' for name in columns), ", ".join(changed.get(name, f't."{name}"') for name in columns)
     table = model._meta.db_table
     return f"INSERT INTO {table} ({names}) SELECT {values} FROM {table} AS t, {source}"

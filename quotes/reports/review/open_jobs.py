@@ -5,11 +5,12 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import F, Min, QuerySet
+from django.db.models import Min, QuerySet
 
 from costbase.models import Shop
 from quotes.models import ChangeOrder, Job, JobForecast
 from quotes.reports.ledger import costs_of
+from quotes.reports.quotes import NOT_SHOWN
 from quotes.reports.review.billed import billed_and_paid
 from quotes.reports.review.open_work import days_between
 
@@ -23,8 +24,8 @@ def open_jobs(shop: Shop) -> QuerySet[Job, Job]:
         Job.objects.for_shop(shop)
         .filter(closed_on=None)
         .exclude(state__in=("settled", "cancelled"))
-        .annotate(quoted_p50=F("quote__p50"), quoted_p80=F("quote__p80"))
-        .defer("totals")
+        .select_related("quote")
+        .defer("totals", *(f"quote__{name}" for name in NOT_SHOWN))
     )
 
 
@@ -43,7 +44,7 @@ def open_figures(shop: Shop, jobs: Sequence[Job], now: datetime) -> list[Row]:
     forecasts = {row["job_id"]: (row["p50"], row["p80"]) for row in newest.values("job_id", "p50", "p80")}
     rows = []
     for job in jobs:
-        p50, p80 = forecasts.get(job.pk, (job.quoted_p50, job.quoted_p80))
+        p50, p80 = forecasts.get(job.pk, (job.quote.p50, job.quote.p80))
         invoiced, paid = billed.get(job.pk, (ZERO, ZERO))
         rows.append(
             {
