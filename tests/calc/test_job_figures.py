@@ -73,6 +73,6 @@ def test_some_moves_are_not_made_by_hand(state: str, to: str, words: str) -> Non
         check_move_by_hand(state, to, resumes="rebuilding" if state == "waiting" else "", opens=True)
 
 
-def test_a_waiting_job_is_stopped_by_hand_only() -> None:
-    assert moves_by_hand("waiting", opens=True) == ("stopped",)
+def test_a_waiting_job_has_no_move_by_hand_and_may_still_be_stopped() -> None:
+    assert moves_by_hand("waiting", opens=True) == ()
     check_move_by_hand("waiting", "stopped", resumes="rebuilding", opens=True)

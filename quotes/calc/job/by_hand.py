@@ -1,10 +1,12 @@
 """Which of a job's moves may somebody make by hand?
 
-A job waits for consent because a change order does, is handed over with its warranty record, and is settled by settling it: all
-three follow from what happens elsewhere.
+A job waits for consent because a change order does, is handed over with its warranty record, settled by settling it, and
+stopped by a settlement that was signed: all four follow from what happens elsewhere.
 """
 
 from quotes.calc.job.states import BOOKED, HANDED_OVER, MOVES, REBUILDING, SETTLED, STOPPED, WAITING, JobStateError, check_move
+
+_ELSEWHERE = (WAITING, HANDED_OVER, SETTLED, STOPPED)
 
 
 def moves_by_hand(state: str, *, opens: bool) -> tuple[str, ...]:
@@ -15,10 +17,8 @@ def moves_by_hand(state: str, *, opens: bool) -> tuple[str, ...]:
         opens: whether its plan opens the roof.
     """
     if state == WAITING:
-        return (STOPPED,)
-    return tuple(
-        to for to in MOVES[state] if to not in (WAITING, HANDED_OVER, SETTLED) and not _unopened(state, to, opens=opens)
-    )
+        return ()
+    return tuple(to for to in MOVES[state] if to not in _ELSEWHERE and not _unopened(state, to, opens=opens))
 
 
 def check_move_by_hand(state: str, to: str, *, resumes: str, opens: bool) -> None:
