@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from typing import Any, ClassVar
 
+import django_filters
 from django.shortcuts import get_object_or_404
 from rest_framework import serializers
 from rest_framework.request import Request
@@ -12,6 +13,7 @@ from api.rest.base import ShopView
 from api.rest.jobs import READERS
 from api.rest.openapi import operation
 from api.rest.pagination import paginate
+from api.rest.queries import FlagFilter, filtered
 from api.rest.quote_answers import COST_READERS, fixed
 from api.rest.quote_whys import WhyShape, step_shown
 from costbase.calc.money import currency as currency_of
@@ -91,13 +93,19 @@ class JobForecastShape(BriefForecastShape):
     )
 
 
+class ForecastFilters(django_filters.FilterSet):  # type: ignore[misc]
+    warned = FlagFilter(label="Only those that warned, or only others.")
+
+
 class JobForecasts(ShopView):
     roles: ClassVar = {"GET": READERS}
 
-    @operation("list_job_forecasts", "Forecasts of a job, newest first", answers={200: BriefForecastShape})
+    @operation(
+        "list_job_forecasts", "Forecasts of a job, newest first", answers={200: BriefForecastShape}, filters=ForecastFilters
+    )
     def get(self, request: Request, job_id: int) -> Response:
         job = job_of(self, job_id)
-        page = paginate(request, forecasts(self.context.shop, job.pk).defer("closed"))
+        page = paginate(request, filtered(request, forecasts(self.context.shop, job.pk).defer("closed"), ForecastFilters))
 
         def briefly(rows: Sequence[JobForecast]) -> list[Row]:
             return [brief_forecast(row, job.currency, self.identity.role) for row in rows]

@@ -10,12 +10,12 @@ Tax is worked once per rate on everything together, so that the limit with tax i
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from typing import Any
+from typing import cast
 
 from costbase.calc.cost_base import Material, PricingRule
 from costbase.calc.errors import CalculationError
 from costbase.calc.money import Currency, amount, extend, share_of, to_step, unit_price
-from quotes.calc.change_order.limits import line_tax_class
+from quotes.calc.change_order.limits import Row, line_tax_class
 from quotes.calc.change_order.lines import OrderLine
 from quotes.calc.tax import LABOUR, Tax, rule_taxes, sum_by_class, taxable
 
@@ -98,9 +98,7 @@ def added(lines: Iterable[OrderLine]) -> Decimal:
     return sum((line.amount for line in lines), Decimal(0))
 
 
-def teardown_lines(
-    lines: Iterable[Mapping[str, Any]], materials: Mapping[str, Material], *, opens: bool
-) -> tuple[OrderLine, ...]:
+def teardown_lines(lines: Iterable[Row], materials: Mapping[str, Material], *, opens: bool) -> tuple[OrderLine, ...]:
     """The quote's own lines up to the inspection, as they are stored.
 
     Args:
@@ -118,11 +116,12 @@ def teardown_lines(
     return tuple(_as_stored(row, line_tax_class(row, materials)) for row in taken)
 
 
-def _as_stored(row: Mapping[str, Any], tax_class: str) -> OrderLine:
-    words: dict[str, Any] = {name: row[name] for name in ("kind", "slug", "trade", "name", "phase", "unit")}
-    numbers: dict[str, Any] = {name: Decimal(str(row[name])) for name in ("quantity", "price", "amount", "cost")}
-    net = {"net": row["details"]["net"]} if "net" in row["details"] else {}
-    return OrderLine(**words, **numbers, tax_class=tax_class, details={"position": row["position"], **net})
+def _as_stored(row: Row, tax_class: str) -> OrderLine:
+    details = cast(Row, row["details"])
+    kind, slug, trade, name, phase, unit = (str(row[word]) for word in ("kind", "slug", "trade", "name", "phase", "unit"))
+    quantity, price, amount, cost = (Decimal(str(row[number])) for number in ("quantity", "price", "amount", "cost"))
+    kept = {"position": row["position"], **({"net": details["net"]} if "net" in details else {})}
+    return OrderLine(kind, slug, trade, name, phase, quantity, unit, price, amount, cost, tax_class, kept)
 
 
 def with_shop_lines(work: Sequence[OrderLine], rule: PricingRule, currency: Currency) -> tuple[OrderLine, ...]:

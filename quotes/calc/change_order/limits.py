@@ -9,14 +9,14 @@ signed one to the cent.
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
+from typing import cast
 
 from costbase.calc.cost_base import Material, PricingRule
 from costbase.calc.errors import CalculationError
 from costbase.calc.money import Currency, share_of, to_step
 from quotes.calc.tax import LABOUR, PARTS, Tax, sum_by_class, taxable
 
-Row = Mapping[str, Any]
+Row = Mapping[str, object]
 
 
 class NoTaxClassError(CalculationError):
@@ -132,10 +132,10 @@ def line_tax_class(line: Row, materials: Mapping[str, Material]) -> str:
     """The tax class of one stored line; arguments and errors as in `lines_by_class`."""
     if line["kind"] == "labour":
         return LABOUR
-    stated = line["details"].get("tax_class")
+    stated = cast(Row, line["details"]).get("tax_class")
     if stated:
         return str(stated)
-    material = materials.get(line["slug"])
+    material = materials.get(str(line["slug"]))
     if material is None:
         raise NoTaxClassError(f"the cost base of this job holds no material '{line['slug']}'", field="slug", value=line["slug"])
     return material.tax_class

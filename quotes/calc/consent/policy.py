@@ -9,7 +9,7 @@ import hashlib
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
-from typing import Any
+from typing import Never, cast
 
 from costbase.calc.errors import CalculationError
 from costbase.calc.money import Currency, share_down
@@ -43,6 +43,8 @@ _CHOICES: Mapping[str, Collection[str]] = {
     "over_limit": OVER_LIMITS,
 }
 _KNOWN = frozenset({*_TEXTS, *_WORDS, *_LISTS, *_NUMBERS, "retention_months", "band"})
+
+Row = Mapping[str, object]
 
 
 class TemplateError(CalculationError):
@@ -165,7 +167,7 @@ def highest_without_consent(
     return max(authorised, figure - last)
 
 
-def template_from(slug: str, row: Mapping[str, Any]) -> OverrunTemplate:
+def template_from(slug: str, row: Row) -> OverrunTemplate:
     """A row of the data file, or of what was adopted, as a template.
 
     Raises:
@@ -179,15 +181,16 @@ def template_from(slug: str, row: Mapping[str, Any]) -> OverrunTemplate:
     for name, known in _CHOICES.items():
         if words[name] not in known:
             raise TemplateError(f"template {slug}: expected {name} to be one of {', '.join(known)}", field=slug)
-    fields: dict[str, Any] = {
+    fields = {
         **words,
-        **{name: tuple(_text(slug, name, each) for each in row[name]) for name in _LISTS},
+        **{name: tuple(_text(slug, name, each) for each in _list(slug, name, row[name])) for name in _LISTS},
         **{name: _decimal(slug, row, name) for name in _NUMBERS},
     }
     template = OverrunTemplate(
         slug=slug,
-        **fields,
-        bands=tuple(_band(slug, band) for band in row.get("band", [])),
+        # Every one of them was just made the kind that its field has.
+        **cast(dict[str, Never], fields),
+        bands=tuple(_band(slug, band) for band in _list(slug, "band", row.get("band", []))),
         retention_months=_whole(slug, row, "retention_months"),
     )
     if template.combine in ("lesser", "greater") and template.percent is None and template.absolute is None:
@@ -195,9 +198,9 @@ def template_from(slug: str, row: Mapping[str, Any]) -> OverrunTemplate:
     return template
 
 
-def as_row(template: OverrunTemplate) -> dict[str, Any]:
+def as_row(template: OverrunTemplate) -> dict[str, object]:
     """A template as `template_from` takes it back, to be kept with what a shop adopted: texts, lists and whole numbers."""
-    row: dict[str, Any] = {name: getattr(template, name) for name in _TEXTS}
+    row: dict[str, object] = {name: getattr(template, name) for name in _TEXTS}
     row |= {name: getattr(template, name) for name in _WORDS if getattr(template, name)}
     row |= {name: list(getattr(template, name)) for name in _LISTS}
     row |= {name: str(getattr(template, name)) for name in _NUMBERS if getattr(template, name) is not None}
@@ -208,7 +211,7 @@ def as_row(template: OverrunTemplate) -> dict[str, Any]:
     return row
 
 
-def shipped_templates(text: bytes, rows: Mapping[str, Mapping[str, Any]]) -> Mapping[str, OverrunTemplate]:
+def shipped_templates(text: bytes, rows: Mapping[str, Row]) -> Mapping[str, OverrunTemplate]:
     """The templates that ship with the service, by slug, once their file is known to be what was checked.
 
     Args:
@@ -238,7 +241,8 @@ def _share(template: OverrunTemplate, authorised: Decimal, vehicle_age: int | No
     return template.percent
 
 
-def _band(slug: str, row: Mapping[str, Any]) -> Band:
+def _band(slug: str, band: object) -> Band:
+    row = cast(Row, band)
     percent, below = _decimal(slug, row, "percent"), _decimal(slug, row, "below")
     age_from = _whole(slug, row, "age_from")
     if percent is None or (below is None) == (age_from is None):
@@ -246,9 +250,15 @@ def _band(slug: str, row: Mapping[str, Any]) -> Band:
     return Band(percent, below, age_from)
 
 
-def _band_row(band: Band) -> dict[str, Any]:
+def _band_row(band: Band) -> dict[str, object]:
     upto = {"age_from": band.age_from} if band.below is None else {"below": str(band.below)}
     return {"percent": str(band.percent), **upto}
+
+
+def _list(slug: str, name: str, value: object) -> list[object]:
+    if not isinstance(value, list):
+        raise TemplateError(f"template {slug}: expected {name} as a list", field=slug, value=value)
+    return value
 
 
 def _text(slug: str, name: str, value: object) -> str:
@@ -257,14 +267,14 @@ def _text(slug: str, name: str, value: object) -> str:
     return value
 
 
-def _whole(slug: str, row: Mapping[str, Any], name: str) -> int | None:
+def _whole(slug: str, row: Row, name: str) -> int | None:
     value = row.get(name)
     if value is not None and (isinstance(value, bool) or not isinstance(value, int) or value < 0):
         raise TemplateError(f"template {slug}: expected {name} as a whole number", field=slug, value=value)
     return value
 
 
-def _decimal(slug: str, row: Mapping[str, Any], name: str) -> Decimal | None:
+def _decimal(slug: str, row: Row, name: str) -> Decimal | None:
     value = row.get(name)
     if value is None:
         return None
