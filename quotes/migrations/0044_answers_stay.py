@@ -35,7 +35,7 @@ BEGIN
 END
 $$;
 CREATE TRIGGER quotes_quote_stays_answered BEFORE UPDATE ON quotes_quote
-    FOR EACH ROW WHEN (OLD.state IN ('accepted', 'superseded') AND NEW.state <> OLD.state)
+    FOR EACH ROW WHEN ((OLD.state = 'accepted' OR OLD.state = 'superseded') AND NEW.state <> OLD.state)
     EXECUTE FUNCTION quotes_quote_stays_answered();
 """
 _QUOTE_BACK = """
