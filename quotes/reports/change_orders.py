@@ -85,12 +85,6 @@ def taken_lines(shop: Shop, job_id: int, states: Sequence[str] = TAKEN) -> Query
     )
 
 
-def covered(shop: Shop, job: Job) -> dict[str, int]:
-    """What cannot be logged as billable now: slug of an assembly or component -> number of the order that it waits for."""
-    waiting = orders_of(shop, job.pk).filter(state="waiting").order_by("number").values("number", "covers")
-    return {slug: row["number"] for row in waiting for slug in row["covers"]}
-
-
 def why_line(shop: Shop, order_id: int, way: str, position: int, money: Currency) -> Row | None:
     """Why a line of a way is what it is; None where there is no such line."""
     rows = ChangeOrderLine.objects.for_shop(shop).filter(way__change_order_id=order_id, way__kind=way, position=position)

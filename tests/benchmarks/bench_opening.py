@@ -1,7 +1,6 @@
 """How many times a bare `np.sort(F @ a)` does the forecast after an opening entry cost? Run with `python -m`; prints ratios.
 
-Mark to beat: 12, warm, on a machine on which the model of a quote's contingency takes 3.4; where numpy sorts with vector
-instructions both are some times more, so that model stands beside it in the same run. *One*, *four*: that many components of
+Mark to beat: 12, warm. The model of a quote stands beside it in the same run. *One*, *four*: that many components of
 the model's own example have been opened, and the points are weighed; checks, both laws, four quantiles and what is left of each
 component are in it. *Ruin*: rotten throughout, so that hardly a point is left and every component is worked by itself. *Steps*:
 the same with what `why` tells.
