@@ -27,6 +27,10 @@ class Migration(migrations.Migration):
                 ('created', models.DateTimeField(auto_now_add=True)),
                 ('network', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.network')),
             ],
+            options={
+                'indexes': [models.Index(fields=['network', 'kind', 'slug', '-valid_from'], name='network_edition_on_a_day')],
+                'constraints': [models.UniqueConstraint(fields=('network', 'kind', 'slug', 'valid_from'), name='network_edition_one_a_day'), models.CheckConstraint(condition=models.Q(('kind__regex', '^[a-z][a-z_]*$')), name='network_edition_kind_is_plain'), models.CheckConstraint(condition=models.Q(('slug__regex', '^[a-z0-9]+([-_][a-z0-9]+)*$')), name='network_edition_slug_is_plain'), models.CheckConstraint(condition=models.Q(('used', False), ('withdrawn_on', None), _connector='OR'), name='network_edition_used_is_not_withdrawn')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -51,6 +55,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'abstract': False,
+                'indexes': [models.Index(fields=['network', 'pgh_obj'], name='costbase_ne_network_6e4268_idx')],
             },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
@@ -70,6 +75,10 @@ class Migration(migrations.Migration):
                 ('created', models.DateTimeField(auto_now_add=True)),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'indexes': [models.Index(fields=['shop', 'kind', 'slug', '-valid_from'], name='shop_edition_on_a_day')],
+                'constraints': [models.UniqueConstraint(fields=('shop', 'kind', 'slug', 'valid_from'), name='shop_edition_one_a_day'), models.CheckConstraint(condition=models.Q(('kind__regex', '^[a-z][a-z_]*$')), name='shop_edition_kind_is_plain'), models.CheckConstraint(condition=models.Q(('slug__regex', '^[a-z0-9]+([-_][a-z0-9]+)*$')), name='shop_edition_slug_is_plain'), models.CheckConstraint(condition=models.Q(('used', False), ('withdrawn_on', None), _connector='OR'), name='shop_edition_used_is_not_withdrawn')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -95,30 +104,11 @@ class Migration(migrations.Migration):
             ],
             options={
                 'abstract': False,
+                'indexes': [models.Index(fields=['shop', 'pgh_obj'], name='costbase_sh_shop_id_dd1469_idx')],
             },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
-        ),
-        migrations.AddIndex(
-            model_name='networkedition',
-            index=models.Index(fields=['network', 'kind', 'slug', '-valid_from'], name='network_edition_on_a_day'),
-        ),
-        migrations.AddConstraint(
-            model_name='networkedition',
-            constraint=models.UniqueConstraint(fields=('network', 'kind', 'slug', 'valid_from'), name='network_edition_one_a_day'),
-        ),
-        migrations.AddConstraint(
-            model_name='networkedition',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__regex', '^[a-z][a-z_]*$')), name='network_edition_kind_is_plain'),
-        ),
-        migrations.AddConstraint(
-            model_name='networkedition',
-            constraint=models.CheckConstraint(condition=models.Q(('slug__regex', '^[a-z0-9]+([-_][a-z0-9]+)*$')), name='network_edition_slug_is_plain'),
-        ),
-        migrations.AddConstraint(
-            model_name='networkedition',
-            constraint=models.CheckConstraint(condition=models.Q(('used', False), ('withdrawn_on', None), _connector='OR'), name='network_edition_used_is_not_withdrawn'),
         ),
         pgtrigger.migrations.AddTrigger(
             model_name='networkedition',
@@ -132,30 +122,6 @@ class Migration(migrations.Migration):
             model_name='networkedition',
             trigger=pgtrigger.compiler.Trigger(name='delete_delete', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "costbase_networkeditionevent" ("contents", "created", "id", "kind", "network_id", "pgh_context", "pgh_created_at", "pgh_label", "pgh_obj_id", "slug", "used", "valid_from", "withdrawn_on") VALUES (OLD."contents", OLD."created", OLD."id", OLD."kind", OLD."network_id", COALESCE(NULLIF(CURRENT_SETTING(\'pghistory.context_metadata\', TRUE), \'\'), NULL)::JSONB, NOW(), \'delete\', OLD."id", OLD."slug", OLD."used", OLD."valid_from", OLD."withdrawn_on"); RETURN NULL;', hash='f3ad68dfe065c4990fce7a69b890ce5f8c8c7cdf', operation='DELETE', pgid='pgtrigger_delete_delete_b740b', table='costbase_networkedition', when='AFTER')),
         ),
-        migrations.AddIndex(
-            model_name='networkeditionevent',
-            index=models.Index(fields=['network', 'pgh_obj'], name='costbase_ne_network_6e4268_idx'),
-        ),
-        migrations.AddIndex(
-            model_name='shopedition',
-            index=models.Index(fields=['shop', 'kind', 'slug', '-valid_from'], name='shop_edition_on_a_day'),
-        ),
-        migrations.AddConstraint(
-            model_name='shopedition',
-            constraint=models.UniqueConstraint(fields=('shop', 'kind', 'slug', 'valid_from'), name='shop_edition_one_a_day'),
-        ),
-        migrations.AddConstraint(
-            model_name='shopedition',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__regex', '^[a-z][a-z_]*$')), name='shop_edition_kind_is_plain'),
-        ),
-        migrations.AddConstraint(
-            model_name='shopedition',
-            constraint=models.CheckConstraint(condition=models.Q(('slug__regex', '^[a-z0-9]+([-_][a-z0-9]+)*$')), name='shop_edition_slug_is_plain'),
-        ),
-        migrations.AddConstraint(
-            model_name='shopedition',
-            constraint=models.CheckConstraint(condition=models.Q(('used', False), ('withdrawn_on', None), _connector='OR'), name='shop_edition_used_is_not_withdrawn'),
-        ),
         pgtrigger.migrations.AddTrigger(
             model_name='shopedition',
             trigger=pgtrigger.compiler.Trigger(name='insert_insert', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "costbase_shopeditionevent" ("came_from", "contents", "created", "id", "kind", "pgh_context", "pgh_created_at", "pgh_label", "pgh_obj_id", "shop_id", "slug", "used", "valid_from", "withdrawn_on") VALUES (NEW."came_from", NEW."contents", NEW."created", NEW."id", NEW."kind", COALESCE(NULLIF(CURRENT_SETTING(\'pghistory.context_metadata\', TRUE), \'\'), NULL)::JSONB, NOW(), \'insert\', NEW."id", NEW."shop_id", NEW."slug", NEW."used", NEW."valid_from", NEW."withdrawn_on"); RETURN NULL;', hash='c0a0fb9d05ada28f94f2812f73797c5da5ef92ca', operation='INSERT', pgid='pgtrigger_insert_insert_dd283', table='costbase_shopedition', when='AFTER')),
@@ -167,9 +133,5 @@ class Migration(migrations.Migration):
         pgtrigger.migrations.AddTrigger(
             model_name='shopedition',
             trigger=pgtrigger.compiler.Trigger(name='delete_delete', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "costbase_shopeditionevent" ("came_from", "contents", "created", "id", "kind", "pgh_context", "pgh_created_at", "pgh_label", "pgh_obj_id", "shop_id", "slug", "used", "valid_from", "withdrawn_on") VALUES (OLD."came_from", OLD."contents", OLD."created", OLD."id", OLD."kind", COALESCE(NULLIF(CURRENT_SETTING(\'pghistory.context_metadata\', TRUE), \'\'), NULL)::JSONB, NOW(), \'delete\', OLD."id", OLD."shop_id", OLD."slug", OLD."used", OLD."valid_from", OLD."withdrawn_on"); RETURN NULL;', hash='33d3337042d0e8f210103fc3195ed8cdc94bd780', operation='DELETE', pgid='pgtrigger_delete_delete_21dd8', table='costbase_shopedition', when='AFTER')),
-        ),
-        migrations.AddIndex(
-            model_name='shopeditionevent',
-            index=models.Index(fields=['shop', 'pgh_obj'], name='costbase_sh_shop_id_dd1469_idx'),
         ),
     ]

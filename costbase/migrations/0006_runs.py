@@ -32,6 +32,10 @@ class Migration(migrations.Migration):
                 ('network', models.ForeignKey(db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.network')),
                 ('shop', models.ForeignKey(db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'indexes': [models.Index(fields=['shop', '-id'], name='run_of_a_shop'), models.Index(fields=['network', '-id'], name='run_of_a_network'), models.Index(condition=models.Q(('state__in', ('done', 'failed', 'cancelled')), _negated=True), fields=['id'], name='run_under_way')],
+                'constraints': [models.CheckConstraint(condition=models.Q(('shop', None), ('network', None), _connector='XOR'), name='run_shop_or_network'), models.CheckConstraint(condition=models.Q(('state__in', ('waiting', 'working', 'done', 'failed', 'cancelled'))), name='run_state_is_known'), models.CheckConstraint(condition=models.Q(('kind__regex', '^[a-z][a-z_]*$')), name='run_kind_is_plain'), models.CheckConstraint(condition=models.Q(('done__lte', models.F('total')), models.Q(('done__lt', models.F('total')), ('state', 'done'), _negated=True)), name='run_is_done'), models.CheckConstraint(condition=models.Q(('finished', None), ('state__in', ('done', 'failed', 'cancelled')), _connector='XOR'), name='run_over_has_a_time'), models.UniqueConstraint(condition=models.Q(('key', ''), _negated=True), fields=('shop', 'kind', 'key'), name='run_once_a_shop_and_key'), models.UniqueConstraint(condition=models.Q(('key', ''), _negated=True), fields=('network', 'kind', 'key'), name='run_once_a_network_and_key')],
+            },
         ),
         migrations.CreateModel(
             name='RunChunk',
@@ -46,53 +50,8 @@ class Migration(migrations.Migration):
                 ('begun', models.DateTimeField(null=True)),
                 ('run', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.CASCADE, related_name='chunks', to='costbase.run')),
             ],
-        ),
-        migrations.AddIndex(
-            model_name='run',
-            index=models.Index(fields=['shop', '-id'], name='run_of_a_shop'),
-        ),
-        migrations.AddIndex(
-            model_name='run',
-            index=models.Index(fields=['network', '-id'], name='run_of_a_network'),
-        ),
-        migrations.AddIndex(
-            model_name='run',
-            index=models.Index(condition=models.Q(('state__in', ('done', 'failed', 'cancelled')), _negated=True), fields=['id'], name='run_under_way'),
-        ),
-        migrations.AddConstraint(
-            model_name='run',
-            constraint=models.CheckConstraint(condition=models.Q(('shop', None), ('network', None), _connector='XOR'), name='run_shop_or_network'),
-        ),
-        migrations.AddConstraint(
-            model_name='run',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ('waiting', 'working', 'done', 'failed', 'cancelled'))), name='run_state_is_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='run',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__regex', '^[a-z][a-z_]*$')), name='run_kind_is_plain'),
-        ),
-        migrations.AddConstraint(
-            model_name='run',
-            constraint=models.CheckConstraint(condition=models.Q(('done__lte', models.F('total')), models.Q(('done__lt', models.F('total')), ('state', 'done'), _negated=True)), name='run_is_done'),
-        ),
-        migrations.AddConstraint(
-            model_name='run',
-            constraint=models.CheckConstraint(condition=models.Q(('finished', None), ('state__in', ('done', 'failed', 'cancelled')), _connector='XOR'), name='run_over_has_a_time'),
-        ),
-        migrations.AddConstraint(
-            model_name='run',
-            constraint=models.UniqueConstraint(condition=models.Q(('key', ''), _negated=True), fields=('shop', 'kind', 'key'), name='run_once_a_shop_and_key'),
-        ),
-        migrations.AddConstraint(
-            model_name='run',
-            constraint=models.UniqueConstraint(condition=models.Q(('key', ''), _negated=True), fields=('network', 'kind', 'key'), name='run_once_a_network_and_key'),
-        ),
-        migrations.AddConstraint(
-            model_name='runchunk',
-            constraint=models.UniqueConstraint(fields=('run', 'n'), name='run_chunk_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='runchunk',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ['waiting', 'done'])), name='run_chunk_state_is_known'),
+            options={
+                'constraints': [models.UniqueConstraint(fields=('run', 'n'), name='run_chunk_once'), models.CheckConstraint(condition=models.Q(('state__in', ['waiting', 'done'])), name='run_chunk_state_is_known')],
+            },
         ),
     ]

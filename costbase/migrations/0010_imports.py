@@ -35,6 +35,9 @@ class Migration(migrations.Migration):
                 ('applied_by', models.BigIntegerField(null=True)),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.CheckConstraint(condition=models.Q(('state__in', ['staging', 'staged', 'applied'])), name='shop_import_state_is_known'), models.CheckConstraint(condition=models.Q(('applied_at', None), ('state', 'applied'), _connector='XOR'), name='shop_import_applied_has_a_time')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -54,6 +57,9 @@ class Migration(migrations.Migration):
                 ('of', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.CASCADE, related_name='+', to='costbase.shopimport')),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'of', 'position'), name='shop_import_row_position'), models.CheckConstraint(condition=models.Q(('change__in', ['', 'added', 'changed', 'unchanged', 'faulty'])), name='shop_import_row_change_is_known')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -109,21 +115,5 @@ class Migration(migrations.Migration):
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
-        ),
-        migrations.AddConstraint(
-            model_name='shopimport',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ['staging', 'staged', 'applied'])), name='shop_import_state_is_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='shopimport',
-            constraint=models.CheckConstraint(condition=models.Q(('applied_at', None), ('state', 'applied'), _connector='XOR'), name='shop_import_applied_has_a_time'),
-        ),
-        migrations.AddConstraint(
-            model_name='shopimportrow',
-            constraint=models.UniqueConstraint(fields=('shop', 'of', 'position'), name='shop_import_row_position'),
-        ),
-        migrations.AddConstraint(
-            model_name='shopimportrow',
-            constraint=models.CheckConstraint(condition=models.Q(('change__in', ['', 'added', 'changed', 'unchanged', 'faulty'])), name='shop_import_row_change_is_known'),
         ),
     ]

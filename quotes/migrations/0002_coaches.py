@@ -34,6 +34,10 @@ class Migration(migrations.Migration):
                 ('customer', models.ForeignKey(db_constraint=False, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.customer')),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'indexes': [models.Index(fields=['shop', 'customer'], name='coach_by_customer')],
+                'constraints': [models.UniqueConstraint(fields=('shop', 'client_id'), name='coach_client_id_once'), models.CheckConstraint(condition=models.Q(('label', ''), _negated=True), name='coach_has_a_label'), models.CheckConstraint(condition=models.Q(('year', None), models.Q(('year__gte', 1950), ('year__lte', 2100)), _connector='OR'), name='coach_year_is_of_a_coach')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -63,26 +67,11 @@ class Migration(migrations.Migration):
             ],
             options={
                 'abstract': False,
+                'indexes': [models.Index(fields=['shop', 'pgh_obj'], name='quotes_coac_shop_id_89fbfc_idx')],
             },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
-        ),
-        migrations.AddIndex(
-            model_name='coach',
-            index=models.Index(fields=['shop', 'customer'], name='coach_by_customer'),
-        ),
-        migrations.AddConstraint(
-            model_name='coach',
-            constraint=models.UniqueConstraint(fields=('shop', 'client_id'), name='coach_client_id_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='coach',
-            constraint=models.CheckConstraint(condition=models.Q(('label', ''), _negated=True), name='coach_has_a_label'),
-        ),
-        migrations.AddConstraint(
-            model_name='coach',
-            constraint=models.CheckConstraint(condition=models.Q(('year', None), models.Q(('year__gte', 1950), ('year__lte', 2100)), _connector='OR'), name='coach_year_is_of_a_coach'),
         ),
         pgtrigger.migrations.AddTrigger(
             model_name='coach',
@@ -95,9 +84,5 @@ class Migration(migrations.Migration):
         pgtrigger.migrations.AddTrigger(
             model_name='coach',
             trigger=pgtrigger.compiler.Trigger(name='delete_delete', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "quotes_coachevent" ("changed", "client_id", "created", "customer_id", "gross_weight", "id", "label", "pgh_context", "pgh_created_at", "pgh_label", "pgh_obj_id", "plate", "retired_on", "roof", "serial_number", "shop_id", "version", "year") VALUES (OLD."changed", OLD."client_id", OLD."created", OLD."customer_id", OLD."gross_weight", OLD."id", OLD."label", COALESCE(NULLIF(CURRENT_SETTING(\'pghistory.context_metadata\', TRUE), \'\'), NULL)::JSONB, NOW(), \'delete\', OLD."id", OLD."plate", OLD."retired_on", OLD."roof", OLD."serial_number", OLD."shop_id", OLD."version", OLD."year"); RETURN NULL;', hash='601df98e1af69e83f960467e916e1a25edf1940f', operation='DELETE', pgid='pgtrigger_delete_delete_ce3fb', table='quotes_coach', when='AFTER')),
-        ),
-        migrations.AddIndex(
-            model_name='coachevent',
-            index=models.Index(fields=['shop', 'pgh_obj'], name='quotes_coac_shop_id_89fbfc_idx'),
         ),
     ]

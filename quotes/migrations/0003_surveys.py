@@ -31,6 +31,10 @@ class Migration(migrations.Migration):
                 ('coach', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.coach')),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'indexes': [models.Index(fields=['shop', 'coach'], name='survey_of_coach')],
+                'constraints': [models.UniqueConstraint(fields=('shop', 'client_id'), name='survey_client_id_once'), models.CheckConstraint(condition=models.Q(('method__in', ('told', 'photographs', 'walked', 'metered', 'opened'))), name='survey_method_is_known')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -57,22 +61,11 @@ class Migration(migrations.Migration):
             ],
             options={
                 'abstract': False,
+                'indexes': [models.Index(fields=['shop', 'pgh_obj'], name='quotes_surv_shop_id_26846f_idx')],
             },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
-        ),
-        migrations.AddIndex(
-            model_name='survey',
-            index=models.Index(fields=['shop', 'coach'], name='survey_of_coach'),
-        ),
-        migrations.AddConstraint(
-            model_name='survey',
-            constraint=models.UniqueConstraint(fields=('shop', 'client_id'), name='survey_client_id_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='survey',
-            constraint=models.CheckConstraint(condition=models.Q(('method__in', ('told', 'photographs', 'walked', 'metered', 'opened'))), name='survey_method_is_known'),
         ),
         pgtrigger.migrations.AddTrigger(
             model_name='survey',
@@ -85,9 +78,5 @@ class Migration(migrations.Migration):
         pgtrigger.migrations.AddTrigger(
             model_name='survey',
             trigger=pgtrigger.compiler.Trigger(name='delete_delete', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "quotes_surveyevent" ("changed", "client_id", "coach_id", "created", "document", "id", "locked_on", "made_on", "method", "pgh_context", "pgh_created_at", "pgh_label", "pgh_obj_id", "shop_id", "version") VALUES (OLD."changed", OLD."client_id", OLD."coach_id", OLD."created", OLD."document", OLD."id", OLD."locked_on", OLD."made_on", OLD."method", COALESCE(NULLIF(CURRENT_SETTING(\'pghistory.context_metadata\', TRUE), \'\'), NULL)::JSONB, NOW(), \'delete\', OLD."id", OLD."shop_id", OLD."version"); RETURN NULL;', hash='ec178ccdf29b37dee7aea66bcc8402b92d6490f0', operation='DELETE', pgid='pgtrigger_delete_delete_4c048', table='quotes_survey', when='AFTER')),
-        ),
-        migrations.AddIndex(
-            model_name='surveyevent',
-            index=models.Index(fields=['shop', 'pgh_obj'], name='quotes_surv_shop_id_26846f_idx'),
         ),
     ]

@@ -26,6 +26,9 @@ class Migration(migrations.Migration):
                 ('contents', models.JSONField()),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'fingerprint'), name='frozen_cost_base_once')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -79,6 +82,10 @@ class Migration(migrations.Migration):
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
                 ('survey', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.survey')),
             ],
+            options={
+                'indexes': [models.Index(fields=['shop', '-created', '-id'], name='quote_newest_first'), models.Index(fields=['shop', 'coach'], name='quote_of_a_coach')],
+                'constraints': [models.UniqueConstraint(fields=('shop', 'number', 'revision'), name='quote_number_and_revision'), models.CheckConstraint(condition=models.Q(('state__in', ('draft', 'issued', 'accepted', 'declined', 'expired', 'withdrawn', 'superseded'))), name='quote_state_is_known'), models.CheckConstraint(condition=models.Q(('contingency', django.db.models.expressions.CombinedExpression(models.F('allowance'), '+', models.F('reserve')))), name='quote_contingency_adds'), models.CheckConstraint(condition=models.Q(('limit', django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(models.F('base'), '+', models.F('record')), '+', models.F('contingency')))), name='quote_limit_adds'), models.CheckConstraint(condition=models.Q(('base__gte', 0), ('reserve__gte', 0)), name='quote_amounts_not_negative'), models.CheckConstraint(condition=models.Q(('state', 'draft'), ('issued_at__isnull', False), _connector='OR'), name='quote_issued_has_a_time')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -106,6 +113,9 @@ class Migration(migrations.Migration):
                 ('quote', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.CASCADE, related_name='+', to='quotes.quote')),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'quote', 'position'), name='quote_component_position')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -118,6 +128,9 @@ class Migration(migrations.Migration):
                 ('last', models.PositiveIntegerField(default=0)),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'year'), name='quote_counter_one_a_year')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -172,6 +185,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'abstract': False,
+                'indexes': [models.Index(fields=['shop', 'pgh_obj'], name='quotes_quot_shop_id_5537e9_idx')],
             },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
@@ -197,45 +211,12 @@ class Migration(migrations.Migration):
                 ('quote', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.CASCADE, related_name='+', to='quotes.quote')),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'quote', 'position'), name='quote_line_position'), models.CheckConstraint(condition=models.Q(('kind__in', ['labour', 'material', 'shop'])), name='quote_line_kind_is_known')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
-        ),
-        migrations.AddConstraint(
-            model_name='frozencostbase',
-            constraint=models.UniqueConstraint(fields=('shop', 'fingerprint'), name='frozen_cost_base_once'),
-        ),
-        migrations.AddIndex(
-            model_name='quote',
-            index=models.Index(fields=['shop', '-created', '-id'], name='quote_newest_first'),
-        ),
-        migrations.AddIndex(
-            model_name='quote',
-            index=models.Index(fields=['shop', 'coach'], name='quote_of_a_coach'),
-        ),
-        migrations.AddConstraint(
-            model_name='quote',
-            constraint=models.UniqueConstraint(fields=('shop', 'number', 'revision'), name='quote_number_and_revision'),
-        ),
-        migrations.AddConstraint(
-            model_name='quote',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ('draft', 'issued', 'accepted', 'declined', 'expired', 'withdrawn', 'superseded'))), name='quote_state_is_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='quote',
-            constraint=models.CheckConstraint(condition=models.Q(('contingency', django.db.models.expressions.CombinedExpression(models.F('allowance'), '+', models.F('reserve')))), name='quote_contingency_adds'),
-        ),
-        migrations.AddConstraint(
-            model_name='quote',
-            constraint=models.CheckConstraint(condition=models.Q(('limit', django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(models.F('base'), '+', models.F('record')), '+', models.F('contingency')))), name='quote_limit_adds'),
-        ),
-        migrations.AddConstraint(
-            model_name='quote',
-            constraint=models.CheckConstraint(condition=models.Q(('base__gte', 0), ('reserve__gte', 0)), name='quote_amounts_not_negative'),
-        ),
-        migrations.AddConstraint(
-            model_name='quote',
-            constraint=models.CheckConstraint(condition=models.Q(('state', 'draft'), ('issued_at__isnull', False), _connector='OR'), name='quote_issued_has_a_time'),
         ),
         pgtrigger.migrations.AddTrigger(
             model_name='quote',
@@ -248,25 +229,5 @@ class Migration(migrations.Migration):
         pgtrigger.migrations.AddTrigger(
             model_name='quote',
             trigger=pgtrigger.compiler.Trigger(name='delete_delete', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "quotes_quoteevent" ("allowance", "base", "base_with_tax", "chance_nothing_found", "checked_share", "coach_id", "contingency", "cost", "cost_base_id", "created", "created_by", "currency", "customer_id", "engine", "hours", "id", "issued_at", "issued_by", "level", "limit", "limit_with_tax", "number", "p50", "p80", "p90", "pgh_context", "pgh_created_at", "pgh_label", "pgh_obj_id", "plan", "price_basis", "priced_on", "provisional", "record", "reference", "reserve", "revision", "shop_id", "state", "survey_id", "tier", "valid_until", "version") VALUES (OLD."allowance", OLD."base", OLD."base_with_tax", OLD."chance_nothing_found", OLD."checked_share", OLD."coach_id", OLD."contingency", OLD."cost", OLD."cost_base_id", OLD."created", OLD."created_by", OLD."currency", OLD."customer_id", OLD."engine", OLD."hours", OLD."id", OLD."issued_at", OLD."issued_by", OLD."level", OLD."limit", OLD."limit_with_tax", OLD."number", OLD."p50", OLD."p80", OLD."p90", COALESCE(NULLIF(CURRENT_SETTING(\'pghistory.context_metadata\', TRUE), \'\'), NULL)::JSONB, NOW(), \'delete\', OLD."id", OLD."plan", OLD."price_basis", OLD."priced_on", OLD."provisional", OLD."record", OLD."reference", OLD."reserve", OLD."revision", OLD."shop_id", OLD."state", OLD."survey_id", OLD."tier", OLD."valid_until", OLD."version"); RETURN NULL;', hash='31ddc51e7a98733ff51a4d8f40c7dc686d8800e7', operation='DELETE', pgid='pgtrigger_delete_delete_c7169', table='quotes_quote', when='AFTER')),
-        ),
-        migrations.AddConstraint(
-            model_name='quotecomponent',
-            constraint=models.UniqueConstraint(fields=('shop', 'quote', 'position'), name='quote_component_position'),
-        ),
-        migrations.AddConstraint(
-            model_name='quotecounter',
-            constraint=models.UniqueConstraint(fields=('shop', 'year'), name='quote_counter_one_a_year'),
-        ),
-        migrations.AddIndex(
-            model_name='quoteevent',
-            index=models.Index(fields=['shop', 'pgh_obj'], name='quotes_quot_shop_id_5537e9_idx'),
-        ),
-        migrations.AddConstraint(
-            model_name='quoteline',
-            constraint=models.UniqueConstraint(fields=('shop', 'quote', 'position'), name='quote_line_position'),
-        ),
-        migrations.AddConstraint(
-            model_name='quoteline',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['labour', 'material', 'shop'])), name='quote_line_kind_is_known'),
         ),
     ]

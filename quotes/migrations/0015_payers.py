@@ -30,6 +30,9 @@ class Migration(migrations.Migration):
                 ('quote', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.CASCADE, related_name='+', to='quotes.quote')),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'quote', 'position'), name='payer_rule_position')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -55,6 +58,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'abstract': False,
+                'indexes': [models.Index(fields=['shop', 'pgh_obj'], name='quotes_paye_shop_id_220def_idx')],
             },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
@@ -76,6 +80,9 @@ class Migration(migrations.Migration):
                 ('quote', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.CASCADE, related_name='+', to='quotes.quote')),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'quote', 'position'), name='quote_payer_position'), models.UniqueConstraint(fields=('shop', 'quote', 'label'), name='quote_payer_label'), models.CheckConstraint(condition=models.Q(('kind__in', ('owner', 'insurer', 'warranty', 'fleet'))), name='quote_payer_kind_is_known'), models.CheckConstraint(condition=models.Q(('deductible', None), models.Q(('deductible__gte', 0), ('kind__in', ('insurer', 'warranty'))), _connector='OR'), name='quote_payer_deductible_of_insurers')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -100,14 +107,11 @@ class Migration(migrations.Migration):
             ],
             options={
                 'abstract': False,
+                'indexes': [models.Index(fields=['shop', 'pgh_obj'], name='quotes_quot_shop_id_04e26c_idx')],
             },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
-        ),
-        migrations.AddConstraint(
-            model_name='payerrule',
-            constraint=models.UniqueConstraint(fields=('shop', 'quote', 'position'), name='payer_rule_position'),
         ),
         pgtrigger.migrations.AddTrigger(
             model_name='payerrule',
@@ -121,26 +125,6 @@ class Migration(migrations.Migration):
             model_name='payerrule',
             trigger=pgtrigger.compiler.Trigger(name='delete_delete', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "quotes_payerruleevent" ("by", "cause", "id", "note", "of", "payer", "pgh_context", "pgh_created_at", "pgh_label", "pgh_obj_id", "position", "quote_id", "shop_id", "trade") VALUES (OLD."by", OLD."cause", OLD."id", OLD."note", OLD."of", OLD."payer", COALESCE(NULLIF(CURRENT_SETTING(\'pghistory.context_metadata\', TRUE), \'\'), NULL)::JSONB, NOW(), \'delete\', OLD."id", OLD."position", OLD."quote_id", OLD."shop_id", OLD."trade"); RETURN NULL;', hash='f43718d89dc763c17b78e27d24027dd875dc9d70', operation='DELETE', pgid='pgtrigger_delete_delete_3f601', table='quotes_payerrule', when='AFTER')),
         ),
-        migrations.AddIndex(
-            model_name='payerruleevent',
-            index=models.Index(fields=['shop', 'pgh_obj'], name='quotes_paye_shop_id_220def_idx'),
-        ),
-        migrations.AddConstraint(
-            model_name='quotepayer',
-            constraint=models.UniqueConstraint(fields=('shop', 'quote', 'position'), name='quote_payer_position'),
-        ),
-        migrations.AddConstraint(
-            model_name='quotepayer',
-            constraint=models.UniqueConstraint(fields=('shop', 'quote', 'label'), name='quote_payer_label'),
-        ),
-        migrations.AddConstraint(
-            model_name='quotepayer',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ('owner', 'insurer', 'warranty', 'fleet'))), name='quote_payer_kind_is_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='quotepayer',
-            constraint=models.CheckConstraint(condition=models.Q(('deductible', None), models.Q(('deductible__gte', 0), ('kind__in', ('insurer', 'warranty'))), _connector='OR'), name='quote_payer_deductible_of_insurers'),
-        ),
         pgtrigger.migrations.AddTrigger(
             model_name='quotepayer',
             trigger=pgtrigger.compiler.Trigger(name='insert_insert', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "quotes_quotepayerevent" ("customer_id", "deductible", "id", "kind", "label", "pgh_context", "pgh_created_at", "pgh_label", "pgh_obj_id", "position", "quote_id", "shop_id", "terms_days") VALUES (NEW."customer_id", NEW."deductible", NEW."id", NEW."kind", NEW."label", COALESCE(NULLIF(CURRENT_SETTING(\'pghistory.context_metadata\', TRUE), \'\'), NULL)::JSONB, NOW(), \'insert\', NEW."id", NEW."position", NEW."quote_id", NEW."shop_id", NEW."terms_days"); RETURN NULL;', hash='5635d20b82cd92a6286cbdecc63cdc5657f3ba77', operation='INSERT', pgid='pgtrigger_insert_insert_77cfe', table='quotes_quotepayer', when='AFTER')),
@@ -152,9 +136,5 @@ class Migration(migrations.Migration):
         pgtrigger.migrations.AddTrigger(
             model_name='quotepayer',
             trigger=pgtrigger.compiler.Trigger(name='delete_delete', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "quotes_quotepayerevent" ("customer_id", "deductible", "id", "kind", "label", "pgh_context", "pgh_created_at", "pgh_label", "pgh_obj_id", "position", "quote_id", "shop_id", "terms_days") VALUES (OLD."customer_id", OLD."deductible", OLD."id", OLD."kind", OLD."label", COALESCE(NULLIF(CURRENT_SETTING(\'pghistory.context_metadata\', TRUE), \'\'), NULL)::JSONB, NOW(), \'delete\', OLD."id", OLD."position", OLD."quote_id", OLD."shop_id", OLD."terms_days"); RETURN NULL;', hash='b402c56d1265331a12f08f5b0143883b49b07870', operation='DELETE', pgid='pgtrigger_delete_delete_10e69', table='quotes_quotepayer', when='AFTER')),
-        ),
-        migrations.AddIndex(
-            model_name='quotepayerevent',
-            index=models.Index(fields=['shop', 'pgh_obj'], name='quotes_quot_shop_id_04e26c_idx'),
         ),
     ]

@@ -17,20 +17,6 @@ class Migration(migrations.Migration):
 
     operations = [
         migrations.CreateModel(
-            name='EstimateDecision',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('difference', models.CharField(max_length=200)),
-                ('state', models.CharField(max_length=13)),
-                ('reason', models.TextField(blank=True)),
-                ('kept', models.DecimalField(decimal_places=3, max_digits=16, null=True)),
-                ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
-            ],
-            managers=[
-                ('_rows', django.db.models.manager.Manager()),
-            ],
-        ),
-        migrations.CreateModel(
             name='SecondEstimate',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -48,6 +34,28 @@ class Migration(migrations.Migration):
                 ('quote', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.CASCADE, related_name='+', to='quotes.quote')),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'indexes': [models.Index(fields=['shop', 'quote', '-id'], name='second_estimate_of_a_quote')],
+                'constraints': [models.CheckConstraint(condition=models.Q(('party__in', ('insurer', 'warranty', 'fleet', 'owner', 'other-shop', 'adviser'))), name='second_estimate_party_is_known')],
+            },
+            managers=[
+                ('_rows', django.db.models.manager.Manager()),
+            ],
+        ),
+        migrations.CreateModel(
+            name='EstimateDecision',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('difference', models.CharField(max_length=200)),
+                ('state', models.CharField(max_length=13)),
+                ('reason', models.TextField(blank=True)),
+                ('kept', models.DecimalField(decimal_places=3, max_digits=16, null=True)),
+                ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
+                ('estimate', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.CASCADE, related_name='+', to='quotes.secondestimate')),
+            ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'estimate', 'difference'), name='estimate_decision_once'), models.CheckConstraint(condition=models.Q(('state__in', ('open', 'agreed-ours', 'agreed-theirs', 'split')), models.Q(models.Q(('kept__isnull', False), ('state', 'split')), models.Q(models.Q(('state', 'split'), _negated=True), ('kept', None)), _connector='OR')), name='estimate_decision_state_is_known')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -70,15 +78,11 @@ class Migration(migrations.Migration):
             ],
             options={
                 'abstract': False,
+                'indexes': [models.Index(fields=['shop', 'pgh_obj'], name='quotes_esti_shop_id_31c8cf_idx')],
             },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
-        ),
-        migrations.AddField(
-            model_name='estimatedecision',
-            name='estimate',
-            field=models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.CASCADE, related_name='+', to='quotes.secondestimate'),
         ),
         migrations.CreateModel(
             name='SecondEstimateEvent',
@@ -103,6 +107,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'abstract': False,
+                'indexes': [models.Index(fields=['shop', 'pgh_obj'], name='quotes_seco_shop_id_e42efb_idx')],
             },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
@@ -127,6 +132,9 @@ class Migration(migrations.Migration):
                 ('estimate', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.CASCADE, related_name='+', to='quotes.secondestimate')),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'estimate', 'position'), name='second_estimate_line_position'), models.UniqueConstraint(fields=('shop', 'estimate', 'number'), name='second_estimate_line_number')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -157,18 +165,11 @@ class Migration(migrations.Migration):
             ],
             options={
                 'abstract': False,
+                'indexes': [models.Index(fields=['shop', 'pgh_obj'], name='quotes_seco_shop_id_fa0cd1_idx')],
             },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
-        ),
-        migrations.AddIndex(
-            model_name='secondestimate',
-            index=models.Index(fields=['shop', 'quote', '-id'], name='second_estimate_of_a_quote'),
-        ),
-        migrations.AddConstraint(
-            model_name='secondestimate',
-            constraint=models.CheckConstraint(condition=models.Q(('party__in', ('insurer', 'warranty', 'fleet', 'owner', 'other-shop', 'adviser'))), name='second_estimate_party_is_known'),
         ),
         pgtrigger.migrations.AddTrigger(
             model_name='secondestimate',
@@ -182,18 +183,6 @@ class Migration(migrations.Migration):
             model_name='secondestimate',
             trigger=pgtrigger.compiler.Trigger(name='delete_delete', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "quotes_secondestimateevent" ("created", "created_by", "customer_id", "dated_on", "id", "party", "pgh_context", "pgh_created_at", "pgh_label", "pgh_obj_id", "quote_id", "shop_id", "stated_total", "tax", "total", "version") VALUES (OLD."created", OLD."created_by", OLD."customer_id", OLD."dated_on", OLD."id", OLD."party", COALESCE(NULLIF(CURRENT_SETTING(\'pghistory.context_metadata\', TRUE), \'\'), NULL)::JSONB, NOW(), \'delete\', OLD."id", OLD."quote_id", OLD."shop_id", OLD."stated_total", OLD."tax", OLD."total", OLD."version"); RETURN NULL;', hash='4517e07e030eb7cd58407cfdd4251c99080d3831', operation='DELETE', pgid='pgtrigger_delete_delete_1569f', table='quotes_secondestimate', when='AFTER')),
         ),
-        migrations.AddIndex(
-            model_name='estimatedecisionevent',
-            index=models.Index(fields=['shop', 'pgh_obj'], name='quotes_esti_shop_id_31c8cf_idx'),
-        ),
-        migrations.AddConstraint(
-            model_name='estimatedecision',
-            constraint=models.UniqueConstraint(fields=('shop', 'estimate', 'difference'), name='estimate_decision_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='estimatedecision',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ('open', 'agreed-ours', 'agreed-theirs', 'split')), models.Q(models.Q(('kept__isnull', False), ('state', 'split')), models.Q(models.Q(('state', 'split'), _negated=True), ('kept', None)), _connector='OR')), name='estimate_decision_state_is_known'),
-        ),
         pgtrigger.migrations.AddTrigger(
             model_name='estimatedecision',
             trigger=pgtrigger.compiler.Trigger(name='insert_insert', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "quotes_estimatedecisionevent" ("difference", "estimate_id", "id", "kept", "pgh_context", "pgh_created_at", "pgh_label", "pgh_obj_id", "reason", "shop_id", "state") VALUES (NEW."difference", NEW."estimate_id", NEW."id", NEW."kept", COALESCE(NULLIF(CURRENT_SETTING(\'pghistory.context_metadata\', TRUE), \'\'), NULL)::JSONB, NOW(), \'insert\', NEW."id", NEW."reason", NEW."shop_id", NEW."state"); RETURN NULL;', hash='8a7984ca3a36d45617aa432653c5f48e17fb17e7', operation='INSERT', pgid='pgtrigger_insert_insert_c6652', table='quotes_estimatedecision', when='AFTER')),
@@ -206,18 +195,6 @@ class Migration(migrations.Migration):
             model_name='estimatedecision',
             trigger=pgtrigger.compiler.Trigger(name='delete_delete', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "quotes_estimatedecisionevent" ("difference", "estimate_id", "id", "kept", "pgh_context", "pgh_created_at", "pgh_label", "pgh_obj_id", "reason", "shop_id", "state") VALUES (OLD."difference", OLD."estimate_id", OLD."id", OLD."kept", COALESCE(NULLIF(CURRENT_SETTING(\'pghistory.context_metadata\', TRUE), \'\'), NULL)::JSONB, NOW(), \'delete\', OLD."id", OLD."reason", OLD."shop_id", OLD."state"); RETURN NULL;', hash='8b3d1f423e61c641334062b95b3b917198b78c83', operation='DELETE', pgid='pgtrigger_delete_delete_6608e', table='quotes_estimatedecision', when='AFTER')),
         ),
-        migrations.AddIndex(
-            model_name='secondestimateevent',
-            index=models.Index(fields=['shop', 'pgh_obj'], name='quotes_seco_shop_id_e42efb_idx'),
-        ),
-        migrations.AddConstraint(
-            model_name='secondestimateline',
-            constraint=models.UniqueConstraint(fields=('shop', 'estimate', 'position'), name='second_estimate_line_position'),
-        ),
-        migrations.AddConstraint(
-            model_name='secondestimateline',
-            constraint=models.UniqueConstraint(fields=('shop', 'estimate', 'number'), name='second_estimate_line_number'),
-        ),
         pgtrigger.migrations.AddTrigger(
             model_name='secondestimateline',
             trigger=pgtrigger.compiler.Trigger(name='insert_insert', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "quotes_secondestimatelineevent" ("amount", "assembly", "description", "estimate_id", "id", "note", "number", "ours", "pgh_context", "pgh_created_at", "pgh_label", "pgh_obj_id", "phase", "position", "price", "quantity", "shop_id", "tax", "unit") VALUES (NEW."amount", NEW."assembly", NEW."description", NEW."estimate_id", NEW."id", NEW."note", NEW."number", NEW."ours", COALESCE(NULLIF(CURRENT_SETTING(\'pghistory.context_metadata\', TRUE), \'\'), NULL)::JSONB, NOW(), \'insert\', NEW."id", NEW."phase", NEW."position", NEW."price", NEW."quantity", NEW."shop_id", NEW."tax", NEW."unit"); RETURN NULL;', hash='098907a0da90fd995240cc9ce0be181963008597', operation='INSERT', pgid='pgtrigger_insert_insert_393d0', table='quotes_secondestimateline', when='AFTER')),
@@ -229,9 +206,5 @@ class Migration(migrations.Migration):
         pgtrigger.migrations.AddTrigger(
             model_name='secondestimateline',
             trigger=pgtrigger.compiler.Trigger(name='delete_delete', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "quotes_secondestimatelineevent" ("amount", "assembly", "description", "estimate_id", "id", "note", "number", "ours", "pgh_context", "pgh_created_at", "pgh_label", "pgh_obj_id", "phase", "position", "price", "quantity", "shop_id", "tax", "unit") VALUES (OLD."amount", OLD."assembly", OLD."description", OLD."estimate_id", OLD."id", OLD."note", OLD."number", OLD."ours", COALESCE(NULLIF(CURRENT_SETTING(\'pghistory.context_metadata\', TRUE), \'\'), NULL)::JSONB, NOW(), \'delete\', OLD."id", OLD."phase", OLD."position", OLD."price", OLD."quantity", OLD."shop_id", OLD."tax", OLD."unit"); RETURN NULL;', hash='1090703279a72961fda6501e8a74c73a432adeee', operation='DELETE', pgid='pgtrigger_delete_delete_d1e02', table='quotes_secondestimateline', when='AFTER')),
-        ),
-        migrations.AddIndex(
-            model_name='secondestimatelineevent',
-            index=models.Index(fields=['shop', 'pgh_obj'], name='quotes_seco_shop_id_fa0cd1_idx'),
         ),
     ]

@@ -19,85 +19,6 @@ class Migration(migrations.Migration):
 
     operations = [
         migrations.CreateModel(
-            name='ChangeOrder',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveIntegerField()),
-                ('client_id', models.UUIDField(null=True)),
-                ('state', models.CharField(default='draft', max_length=9)),
-                ('cause', models.CharField(max_length=16)),
-                ('component', models.CharField(blank=True, max_length=63)),
-                ('title', models.CharField(max_length=200)),
-                ('reason', models.TextField(blank=True)),
-                ('payer', models.CharField(default='owner', max_length=63)),
-                ('covers', django.contrib.postgres.fields.ArrayField(base_field=models.CharField(max_length=63), default=list, size=None)),
-                ('photographs', models.JSONField(default=list)),
-                ('request', models.JSONField(default=dict)),
-                ('document', models.JSONField(default=dict)),
-                ('document_hash', models.CharField(blank=True, max_length=64)),
-                ('chosen', models.PositiveSmallIntegerField(null=True)),
-                ('amount', models.DecimalField(decimal_places=3, max_digits=16, null=True)),
-                ('authorised', models.DecimalField(decimal_places=3, max_digits=16, null=True)),
-                ('authorised_with_tax', models.DecimalField(decimal_places=3, max_digits=16, null=True)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('created', models.DateTimeField()),
-                ('created_by', models.BigIntegerField(null=True)),
-                ('sent_at', models.DateTimeField(null=True)),
-                ('decided_at', models.DateTimeField(null=True)),
-                ('cost_base', models.ForeignKey(db_constraint=False, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.frozencostbase')),
-                ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
-            ],
-            managers=[
-                ('_rows', django.db.models.manager.Manager()),
-            ],
-        ),
-        migrations.CreateModel(
-            name='ChangeOrderWay',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('position', models.PositiveSmallIntegerField()),
-                ('kind', models.CharField(max_length=11)),
-                ('words', models.TextField(blank=True)),
-                ('amount', models.DecimalField(decimal_places=3, max_digits=16)),
-                ('cost', models.DecimalField(decimal_places=3, max_digits=16)),
-                ('authorised', models.DecimalField(decimal_places=3, max_digits=16)),
-                ('authorised_with_tax', models.DecimalField(decimal_places=3, max_digits=16)),
-                ('days', models.DecimalField(decimal_places=2, max_digits=6)),
-                ('promised_on', models.DateField(null=True)),
-                ('warranty', models.TextField(blank=True)),
-                ('details', models.JSONField(default=dict)),
-                ('change_order', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.changeorder')),
-                ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
-            ],
-            managers=[
-                ('_rows', django.db.models.manager.Manager()),
-            ],
-        ),
-        migrations.CreateModel(
-            name='ChangeOrderLine',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('position', models.PositiveIntegerField()),
-                ('kind', models.CharField(max_length=8)),
-                ('slug', models.CharField(max_length=80)),
-                ('trade', models.CharField(blank=True, max_length=63)),
-                ('name', models.CharField(max_length=200)),
-                ('phase', models.CharField(blank=True, max_length=20)),
-                ('quantity', models.DecimalField(decimal_places=4, max_digits=16)),
-                ('unit', models.CharField(max_length=40)),
-                ('price', models.DecimalField(decimal_places=6, max_digits=16)),
-                ('amount', models.DecimalField(decimal_places=3, max_digits=16)),
-                ('cost', models.DecimalField(decimal_places=3, max_digits=16)),
-                ('tax_class', models.CharField(max_length=8)),
-                ('details', models.JSONField(default=dict)),
-                ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
-                ('way', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.changeorderway')),
-            ],
-            managers=[
-                ('_rows', django.db.models.manager.Manager()),
-            ],
-        ),
-        migrations.CreateModel(
             name='Consent',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -124,14 +45,13 @@ class Migration(migrations.Migration):
                 ('quote', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.quote')),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'indexes': [models.Index(fields=['shop', 'quote'], name='consent_of_quote')],
+                'constraints': [models.UniqueConstraint(fields=('shop', 'chain', 'seq'), name='consent_chain_has_no_fork'), models.CheckConstraint(condition=models.Q(('document__in', ('quote', 'step', 'change_order', 'settlement', 'date'))), name='consent_document_is_known'), models.CheckConstraint(condition=models.Q(('outcome__in', ('accepted', 'declined'))), name='consent_outcome_is_known'), models.CheckConstraint(condition=models.Q(('manner__in', ('written', 'oral', 'electronic'))), name='consent_manner_is_known')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
-        ),
-        migrations.AddField(
-            model_name='changeorder',
-            name='consent',
-            field=models.ForeignKey(db_constraint=False, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.consent'),
         ),
         migrations.CreateModel(
             name='ConsentGiver',
@@ -147,6 +67,9 @@ class Migration(migrations.Migration):
                 ('consent', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.consent')),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'consent'), name='consent_giver_once')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -192,6 +115,101 @@ class Migration(migrations.Migration):
                 ('returns_to', models.ForeignKey(db_constraint=False, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.job')),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'indexes': [models.Index(fields=['shop', '-created', '-id'], name='job_newest_first'), models.Index(fields=['shop', 'state'], name='job_by_state'), models.Index(fields=['shop', 'coach'], name='job_of_coach')],
+                'constraints': [models.UniqueConstraint(fields=('shop', 'number'), name='job_number_once'), models.UniqueConstraint(condition=models.Q(('returns_to', None)), fields=('shop', 'quote'), name='job_of_a_quote_once'), models.CheckConstraint(condition=models.Q(('state__in', ('booked', 'opening_up', 'waiting', 'rebuilding', 'testing', 'handed_over', 'settled', 'cancelled', 'stopped'))), name='job_state_is_known'), models.CheckConstraint(condition=models.Q(('drawn__gte', 0), ('drawn__lte', models.F('contingency'))), name='job_draws_stay_in_the_pot'), models.CheckConstraint(condition=models.Q(('limit', django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(models.F('base'), '+', models.F('record')), '+', models.F('contingency')))), name='job_limit_adds'), models.CheckConstraint(condition=models.Q(('overrun_with_tax__gte', 0)), name='job_overrun_is_not_negative'), models.CheckConstraint(condition=models.Q(models.Q(('state', 'waiting'), models.Q(('resumes', ''), _negated=True)), models.Q(models.Q(('state', 'waiting'), _negated=True), ('resumes', '')), _connector='OR'), name='job_that_waits_resumes')],
+            },
+            managers=[
+                ('_rows', django.db.models.manager.Manager()),
+            ],
+        ),
+        migrations.CreateModel(
+            name='ChangeOrder',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('number', models.PositiveIntegerField()),
+                ('client_id', models.UUIDField(null=True)),
+                ('state', models.CharField(default='draft', max_length=9)),
+                ('cause', models.CharField(max_length=16)),
+                ('component', models.CharField(blank=True, max_length=63)),
+                ('title', models.CharField(max_length=200)),
+                ('reason', models.TextField(blank=True)),
+                ('payer', models.CharField(default='owner', max_length=63)),
+                ('covers', django.contrib.postgres.fields.ArrayField(base_field=models.CharField(max_length=63), default=list, size=None)),
+                ('photographs', models.JSONField(default=list)),
+                ('request', models.JSONField(default=dict)),
+                ('document', models.JSONField(default=dict)),
+                ('document_hash', models.CharField(blank=True, max_length=64)),
+                ('chosen', models.PositiveSmallIntegerField(null=True)),
+                ('amount', models.DecimalField(decimal_places=3, max_digits=16, null=True)),
+                ('authorised', models.DecimalField(decimal_places=3, max_digits=16, null=True)),
+                ('authorised_with_tax', models.DecimalField(decimal_places=3, max_digits=16, null=True)),
+                ('version', models.PositiveIntegerField(default=1)),
+                ('created', models.DateTimeField()),
+                ('created_by', models.BigIntegerField(null=True)),
+                ('sent_at', models.DateTimeField(null=True)),
+                ('decided_at', models.DateTimeField(null=True)),
+                ('cost_base', models.ForeignKey(db_constraint=False, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.frozencostbase')),
+                ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
+                ('consent', models.ForeignKey(db_constraint=False, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.consent')),
+                ('job', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.job')),
+            ],
+            options={
+                'indexes': [models.Index(fields=['shop', 'state', 'sent_at'], name='change_order_waiting')],
+                'constraints': [models.UniqueConstraint(fields=('shop', 'job', 'number'), name='change_order_number'), models.UniqueConstraint(fields=('shop', 'client_id'), name='change_order_client_id_once'), models.CheckConstraint(condition=models.Q(('state__in', ('draft', 'waiting', 'accepted', 'declined', 'withdrawn'))), name='change_order_state_is_known'), models.CheckConstraint(condition=models.Q(('cause__in', ('beyond_pot', 'no_agreed_price', 'owner_wish', 'counted_beyond', 'stop', 'other'))), name='change_order_cause_is_known'), models.CheckConstraint(condition=models.Q(models.Q(('state', 'accepted'), _negated=True), models.Q(('amount__isnull', False), ('chosen__isnull', False), ('consent__isnull', False)), _connector='OR'), name='change_order_accepted_by_consent')],
+            },
+            managers=[
+                ('_rows', django.db.models.manager.Manager()),
+            ],
+        ),
+        migrations.CreateModel(
+            name='ChangeOrderWay',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('position', models.PositiveSmallIntegerField()),
+                ('kind', models.CharField(max_length=11)),
+                ('words', models.TextField(blank=True)),
+                ('amount', models.DecimalField(decimal_places=3, max_digits=16)),
+                ('cost', models.DecimalField(decimal_places=3, max_digits=16)),
+                ('authorised', models.DecimalField(decimal_places=3, max_digits=16)),
+                ('authorised_with_tax', models.DecimalField(decimal_places=3, max_digits=16)),
+                ('days', models.DecimalField(decimal_places=2, max_digits=6)),
+                ('promised_on', models.DateField(null=True)),
+                ('warranty', models.TextField(blank=True)),
+                ('details', models.JSONField(default=dict)),
+                ('change_order', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.changeorder')),
+                ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
+            ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'change_order', 'position'), name='change_order_way_position'), models.CheckConstraint(condition=models.Q(('kind__in', ('repair', 'repair_part', 'close_up', 'stop'))), name='change_order_way_is_known')],
+            },
+            managers=[
+                ('_rows', django.db.models.manager.Manager()),
+            ],
+        ),
+        migrations.CreateModel(
+            name='ChangeOrderLine',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('position', models.PositiveIntegerField()),
+                ('kind', models.CharField(max_length=8)),
+                ('slug', models.CharField(max_length=80)),
+                ('trade', models.CharField(blank=True, max_length=63)),
+                ('name', models.CharField(max_length=200)),
+                ('phase', models.CharField(blank=True, max_length=20)),
+                ('quantity', models.DecimalField(decimal_places=4, max_digits=16)),
+                ('unit', models.CharField(max_length=40)),
+                ('price', models.DecimalField(decimal_places=6, max_digits=16)),
+                ('amount', models.DecimalField(decimal_places=3, max_digits=16)),
+                ('cost', models.DecimalField(decimal_places=3, max_digits=16)),
+                ('tax_class', models.CharField(max_length=8)),
+                ('details', models.JSONField(default=dict)),
+                ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
+                ('way', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.changeorderway')),
+            ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'way', 'position'), name='change_order_line_position')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -222,6 +240,9 @@ class Migration(migrations.Migration):
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
                 ('job', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.job')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'job', 'number'), name='found_note_number'), models.UniqueConstraint(fields=('shop', 'client_id'), name='found_note_client_id_once'), models.UniqueConstraint(fields=('shop', 'corrects'), name='found_note_corrected_once'), models.CheckConstraint(condition=models.Q(('amount', django.db.models.expressions.CombinedExpression(models.F('work'), '+', models.F('set_up')))), name='found_note_adds'), models.CheckConstraint(condition=models.Q(('left__gte', 0)), name='found_note_leaves_no_debt')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -243,6 +264,10 @@ class Migration(migrations.Migration):
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
                 ('job', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.job')),
             ],
+            options={
+                'indexes': [models.Index(fields=['shop', 'job', 'assembly', '-id'], name='counted_of_job')],
+                'constraints': [models.UniqueConstraint(fields=('shop', 'client_id'), name='counted_client_id_once'), models.CheckConstraint(condition=models.Q(('credit__gte', 0), ('done__gte', 0)), name='counted_never_rises')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -258,6 +283,10 @@ class Migration(migrations.Migration):
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
                 ('job', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.job')),
             ],
+            options={
+                'indexes': [models.Index(fields=['shop', 'job'], name='change_order_packs_of_job')],
+                'constraints': [models.UniqueConstraint(fields=('shop', 'change_order', 'material'), name='change_order_packs_once')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -299,15 +328,11 @@ class Migration(migrations.Migration):
             ],
             options={
                 'abstract': False,
+                'indexes': [models.Index(fields=['shop', 'pgh_obj'], name='quotes_chan_shop_id_2b083d_idx')],
             },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
-        ),
-        migrations.AddField(
-            model_name='changeorder',
-            name='job',
-            field=models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.job'),
         ),
         migrations.CreateModel(
             name='JobComponent',
@@ -332,6 +357,9 @@ class Migration(migrations.Migration):
                 ('job', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.job')),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'job', 'position'), name='job_component_position')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -344,6 +372,9 @@ class Migration(migrations.Migration):
                 ('last', models.PositiveIntegerField(default=0)),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'year'), name='job_counter_one_a_year')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -395,6 +426,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'abstract': False,
+                'indexes': [models.Index(fields=['shop', 'pgh_obj'], name='quotes_jobe_shop_id_a58f29_idx')],
             },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
@@ -420,6 +452,9 @@ class Migration(migrations.Migration):
                 ('job', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.job')),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'job', 'position'), name='job_line_position')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -440,6 +475,10 @@ class Migration(migrations.Migration):
                 ('job', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.job')),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'indexes': [models.Index(fields=['shop', 'job', 'id'], name='opening_of_job')],
+                'constraints': [models.UniqueConstraint(fields=('shop', 'client_id'), name='opening_client_id_once'), models.UniqueConstraint(fields=('shop', 'corrects'), name='opening_corrected_once')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -457,6 +496,9 @@ class Migration(migrations.Migration):
                 ('created', models.DateTimeField()),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'valid_from', 'created'), name='overrun_policy_once')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -472,6 +514,9 @@ class Migration(migrations.Migration):
                 ('version', models.PositiveIntegerField(default=1)),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'label'), name='worker_label_once')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -509,6 +554,10 @@ class Migration(migrations.Migration):
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
                 ('worker', models.ForeignKey(db_constraint=False, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.worker')),
             ],
+            options={
+                'indexes': [models.Index(fields=['shop', 'job', 'id'], name='ledger_of_job'), models.Index(fields=['shop', 'day', 'id'], name='ledger_by_day')],
+                'constraints': [models.UniqueConstraint(fields=('shop', 'client_id'), name='ledger_client_id_once'), models.UniqueConstraint(fields=('shop', 'corrects'), name='ledger_corrected_once'), models.CheckConstraint(condition=models.Q(('kind__in', ('time', 'other_hours', 'issued', 'returned', 'used', 'purchase', 'subcontract', 'credit'))), name='ledger_kind_is_known'), models.CheckConstraint(condition=models.Q(models.Q(('job', None), ('kind', 'other_hours')), models.Q(models.Q(('kind', 'other_hours'), _negated=True), ('job__isnull', False)), _connector='OR'), name='ledger_other_hours_have_no_job')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -531,86 +580,11 @@ class Migration(migrations.Migration):
             ],
             options={
                 'abstract': False,
+                'indexes': [models.Index(fields=['shop', 'pgh_obj'], name='quotes_work_shop_id_89ee5b_idx')],
             },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
-        ),
-        migrations.AddConstraint(
-            model_name='changeorderway',
-            constraint=models.UniqueConstraint(fields=('shop', 'change_order', 'position'), name='change_order_way_position'),
-        ),
-        migrations.AddConstraint(
-            model_name='changeorderway',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ('repair', 'repair_part', 'close_up', 'stop'))), name='change_order_way_is_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='changeorderline',
-            constraint=models.UniqueConstraint(fields=('shop', 'way', 'position'), name='change_order_line_position'),
-        ),
-        migrations.AddIndex(
-            model_name='consent',
-            index=models.Index(fields=['shop', 'quote'], name='consent_of_quote'),
-        ),
-        migrations.AddConstraint(
-            model_name='consent',
-            constraint=models.UniqueConstraint(fields=('shop', 'chain', 'seq'), name='consent_chain_has_no_fork'),
-        ),
-        migrations.AddConstraint(
-            model_name='consent',
-            constraint=models.CheckConstraint(condition=models.Q(('document__in', ('quote', 'step', 'change_order', 'settlement', 'date'))), name='consent_document_is_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='consent',
-            constraint=models.CheckConstraint(condition=models.Q(('outcome__in', ('accepted', 'declined'))), name='consent_outcome_is_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='consent',
-            constraint=models.CheckConstraint(condition=models.Q(('manner__in', ('written', 'oral', 'electronic'))), name='consent_manner_is_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='consentgiver',
-            constraint=models.UniqueConstraint(fields=('shop', 'consent'), name='consent_giver_once'),
-        ),
-        migrations.AddIndex(
-            model_name='job',
-            index=models.Index(fields=['shop', '-created', '-id'], name='job_newest_first'),
-        ),
-        migrations.AddIndex(
-            model_name='job',
-            index=models.Index(fields=['shop', 'state'], name='job_by_state'),
-        ),
-        migrations.AddIndex(
-            model_name='job',
-            index=models.Index(fields=['shop', 'coach'], name='job_of_coach'),
-        ),
-        migrations.AddConstraint(
-            model_name='job',
-            constraint=models.UniqueConstraint(fields=('shop', 'number'), name='job_number_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='job',
-            constraint=models.UniqueConstraint(condition=models.Q(('returns_to', None)), fields=('shop', 'quote'), name='job_of_a_quote_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='job',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ('booked', 'opening_up', 'waiting', 'rebuilding', 'testing', 'handed_over', 'settled', 'cancelled', 'stopped'))), name='job_state_is_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='job',
-            constraint=models.CheckConstraint(condition=models.Q(('drawn__gte', 0), ('drawn__lte', models.F('contingency'))), name='job_draws_stay_in_the_pot'),
-        ),
-        migrations.AddConstraint(
-            model_name='job',
-            constraint=models.CheckConstraint(condition=models.Q(('limit', django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(models.F('base'), '+', models.F('record')), '+', models.F('contingency')))), name='job_limit_adds'),
-        ),
-        migrations.AddConstraint(
-            model_name='job',
-            constraint=models.CheckConstraint(condition=models.Q(('overrun_with_tax__gte', 0)), name='job_overrun_is_not_negative'),
-        ),
-        migrations.AddConstraint(
-            model_name='job',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('state', 'waiting'), models.Q(('resumes', ''), _negated=True)), models.Q(models.Q(('state', 'waiting'), _negated=True), ('resumes', '')), _connector='OR'), name='job_that_waits_resumes'),
         ),
         pgtrigger.migrations.AddTrigger(
             model_name='job',
@@ -624,74 +598,6 @@ class Migration(migrations.Migration):
             model_name='job',
             trigger=pgtrigger.compiler.Trigger(name='delete_delete', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "quotes_jobevent" ("allowance", "authorised", "authorised_with_tax", "base", "base_with_tax", "closed_on", "coach_id", "consent_id", "contingency", "cost", "cost_base_id", "created", "created_by", "currency", "customer_id", "deposit", "drawn", "handed_over_on", "hours", "id", "limit", "limit_with_tax", "number", "opened_on", "options", "overrun_with_tax", "pgh_context", "pgh_created_at", "pgh_label", "pgh_obj_id", "price_basis", "promised_on", "quote_id", "reason", "record", "resumes", "returns_to_id", "shop_id", "state", "version") VALUES (OLD."allowance", OLD."authorised", OLD."authorised_with_tax", OLD."base", OLD."base_with_tax", OLD."closed_on", OLD."coach_id", OLD."consent_id", OLD."contingency", OLD."cost", OLD."cost_base_id", OLD."created", OLD."created_by", OLD."currency", OLD."customer_id", OLD."deposit", OLD."drawn", OLD."handed_over_on", OLD."hours", OLD."id", OLD."limit", OLD."limit_with_tax", OLD."number", OLD."opened_on", OLD."options", OLD."overrun_with_tax", COALESCE(NULLIF(CURRENT_SETTING(\'pghistory.context_metadata\', TRUE), \'\'), NULL)::JSONB, NOW(), \'delete\', OLD."id", OLD."price_basis", OLD."promised_on", OLD."quote_id", OLD."reason", OLD."record", OLD."resumes", OLD."returns_to_id", OLD."shop_id", OLD."state", OLD."version"); RETURN NULL;', hash='dcd0d3d9d878dc14e1b6639b52f0f1d7cdceb238', operation='DELETE', pgid='pgtrigger_delete_delete_10f35', table='quotes_job', when='AFTER')),
         ),
-        migrations.AddConstraint(
-            model_name='foundnote',
-            constraint=models.UniqueConstraint(fields=('shop', 'job', 'number'), name='found_note_number'),
-        ),
-        migrations.AddConstraint(
-            model_name='foundnote',
-            constraint=models.UniqueConstraint(fields=('shop', 'client_id'), name='found_note_client_id_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='foundnote',
-            constraint=models.UniqueConstraint(fields=('shop', 'corrects'), name='found_note_corrected_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='foundnote',
-            constraint=models.CheckConstraint(condition=models.Q(('amount', django.db.models.expressions.CombinedExpression(models.F('work'), '+', models.F('set_up')))), name='found_note_adds'),
-        ),
-        migrations.AddConstraint(
-            model_name='foundnote',
-            constraint=models.CheckConstraint(condition=models.Q(('left__gte', 0)), name='found_note_leaves_no_debt'),
-        ),
-        migrations.AddIndex(
-            model_name='countedsettlement',
-            index=models.Index(fields=['shop', 'job', 'assembly', '-id'], name='counted_of_job'),
-        ),
-        migrations.AddConstraint(
-            model_name='countedsettlement',
-            constraint=models.UniqueConstraint(fields=('shop', 'client_id'), name='counted_client_id_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='countedsettlement',
-            constraint=models.CheckConstraint(condition=models.Q(('credit__gte', 0), ('done__gte', 0)), name='counted_never_rises'),
-        ),
-        migrations.AddIndex(
-            model_name='changeorderpacks',
-            index=models.Index(fields=['shop', 'job'], name='change_order_packs_of_job'),
-        ),
-        migrations.AddConstraint(
-            model_name='changeorderpacks',
-            constraint=models.UniqueConstraint(fields=('shop', 'change_order', 'material'), name='change_order_packs_once'),
-        ),
-        migrations.AddIndex(
-            model_name='changeorderevent',
-            index=models.Index(fields=['shop', 'pgh_obj'], name='quotes_chan_shop_id_2b083d_idx'),
-        ),
-        migrations.AddIndex(
-            model_name='changeorder',
-            index=models.Index(fields=['shop', 'state', 'sent_at'], name='change_order_waiting'),
-        ),
-        migrations.AddConstraint(
-            model_name='changeorder',
-            constraint=models.UniqueConstraint(fields=('shop', 'job', 'number'), name='change_order_number'),
-        ),
-        migrations.AddConstraint(
-            model_name='changeorder',
-            constraint=models.UniqueConstraint(fields=('shop', 'client_id'), name='change_order_client_id_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='changeorder',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ('draft', 'waiting', 'accepted', 'declined', 'withdrawn'))), name='change_order_state_is_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='changeorder',
-            constraint=models.CheckConstraint(condition=models.Q(('cause__in', ('beyond_pot', 'no_agreed_price', 'owner_wish', 'counted_beyond', 'stop', 'other'))), name='change_order_cause_is_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='changeorder',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('state', 'accepted'), _negated=True), models.Q(('amount__isnull', False), ('chosen__isnull', False), ('consent__isnull', False)), _connector='OR'), name='change_order_accepted_by_consent'),
-        ),
         pgtrigger.migrations.AddTrigger(
             model_name='changeorder',
             trigger=pgtrigger.compiler.Trigger(name='insert_insert', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "quotes_changeorderevent" ("amount", "authorised", "authorised_with_tax", "cause", "chosen", "client_id", "component", "consent_id", "cost_base_id", "covers", "created", "created_by", "decided_at", "document_hash", "id", "job_id", "number", "payer", "pgh_context", "pgh_created_at", "pgh_label", "pgh_obj_id", "photographs", "reason", "request", "sent_at", "shop_id", "state", "title", "version") VALUES (NEW."amount", NEW."authorised", NEW."authorised_with_tax", NEW."cause", NEW."chosen", NEW."client_id", NEW."component", NEW."consent_id", NEW."cost_base_id", NEW."covers", NEW."created", NEW."created_by", NEW."decided_at", NEW."document_hash", NEW."id", NEW."job_id", NEW."number", NEW."payer", COALESCE(NULLIF(CURRENT_SETTING(\'pghistory.context_metadata\', TRUE), \'\'), NULL)::JSONB, NOW(), \'insert\', NEW."id", NEW."photographs", NEW."reason", NEW."request", NEW."sent_at", NEW."shop_id", NEW."state", NEW."title", NEW."version"); RETURN NULL;', hash='9c6d7de4d3c438115e9f068edb0f25a22809e53c', operation='INSERT', pgid='pgtrigger_insert_insert_9d4c2', table='quotes_changeorder', when='AFTER')),
@@ -704,42 +610,6 @@ class Migration(migrations.Migration):
             model_name='changeorder',
             trigger=pgtrigger.compiler.Trigger(name='delete_delete', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "quotes_changeorderevent" ("amount", "authorised", "authorised_with_tax", "cause", "chosen", "client_id", "component", "consent_id", "cost_base_id", "covers", "created", "created_by", "decided_at", "document_hash", "id", "job_id", "number", "payer", "pgh_context", "pgh_created_at", "pgh_label", "pgh_obj_id", "photographs", "reason", "request", "sent_at", "shop_id", "state", "title", "version") VALUES (OLD."amount", OLD."authorised", OLD."authorised_with_tax", OLD."cause", OLD."chosen", OLD."client_id", OLD."component", OLD."consent_id", OLD."cost_base_id", OLD."covers", OLD."created", OLD."created_by", OLD."decided_at", OLD."document_hash", OLD."id", OLD."job_id", OLD."number", OLD."payer", COALESCE(NULLIF(CURRENT_SETTING(\'pghistory.context_metadata\', TRUE), \'\'), NULL)::JSONB, NOW(), \'delete\', OLD."id", OLD."photographs", OLD."reason", OLD."request", OLD."sent_at", OLD."shop_id", OLD."state", OLD."title", OLD."version"); RETURN NULL;', hash='32e8caa05d9561539bbd07ef6fc644ab3c09b984', operation='DELETE', pgid='pgtrigger_delete_delete_01f8e', table='quotes_changeorder', when='AFTER')),
         ),
-        migrations.AddConstraint(
-            model_name='jobcomponent',
-            constraint=models.UniqueConstraint(fields=('shop', 'job', 'position'), name='job_component_position'),
-        ),
-        migrations.AddConstraint(
-            model_name='jobcounter',
-            constraint=models.UniqueConstraint(fields=('shop', 'year'), name='job_counter_one_a_year'),
-        ),
-        migrations.AddIndex(
-            model_name='jobevent',
-            index=models.Index(fields=['shop', 'pgh_obj'], name='quotes_jobe_shop_id_a58f29_idx'),
-        ),
-        migrations.AddConstraint(
-            model_name='jobline',
-            constraint=models.UniqueConstraint(fields=('shop', 'job', 'position'), name='job_line_position'),
-        ),
-        migrations.AddIndex(
-            model_name='openingentry',
-            index=models.Index(fields=['shop', 'job', 'id'], name='opening_of_job'),
-        ),
-        migrations.AddConstraint(
-            model_name='openingentry',
-            constraint=models.UniqueConstraint(fields=('shop', 'client_id'), name='opening_client_id_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='openingentry',
-            constraint=models.UniqueConstraint(fields=('shop', 'corrects'), name='opening_corrected_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='overrunpolicy',
-            constraint=models.UniqueConstraint(fields=('shop', 'valid_from', 'created'), name='overrun_policy_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='worker',
-            constraint=models.UniqueConstraint(fields=('shop', 'label'), name='worker_label_once'),
-        ),
         pgtrigger.migrations.AddTrigger(
             model_name='worker',
             trigger=pgtrigger.compiler.Trigger(name='insert_insert', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "quotes_workerevent" ("id", "label", "person_id", "pgh_context", "pgh_created_at", "pgh_label", "pgh_obj_id", "retired_on", "shop_id", "trade", "version") VALUES (NEW."id", NEW."label", NEW."person_id", COALESCE(NULLIF(CURRENT_SETTING(\'pghistory.context_metadata\', TRUE), \'\'), NULL)::JSONB, NOW(), \'insert\', NEW."id", NEW."retired_on", NEW."shop_id", NEW."trade", NEW."version"); RETURN NULL;', hash='7665da28244b7b3af3b76e5a33b9b8584f0f1ea1', operation='INSERT', pgid='pgtrigger_insert_insert_01938', table='quotes_worker', when='AFTER')),
@@ -751,33 +621,5 @@ class Migration(migrations.Migration):
         pgtrigger.migrations.AddTrigger(
             model_name='worker',
             trigger=pgtrigger.compiler.Trigger(name='delete_delete', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "quotes_workerevent" ("id", "label", "person_id", "pgh_context", "pgh_created_at", "pgh_label", "pgh_obj_id", "retired_on", "shop_id", "trade", "version") VALUES (OLD."id", OLD."label", OLD."person_id", COALESCE(NULLIF(CURRENT_SETTING(\'pghistory.context_metadata\', TRUE), \'\'), NULL)::JSONB, NOW(), \'delete\', OLD."id", OLD."retired_on", OLD."shop_id", OLD."trade", OLD."version"); RETURN NULL;', hash='c316e54930ffefcc26d743e11a36c4278d51d504', operation='DELETE', pgid='pgtrigger_delete_delete_1b79d', table='quotes_worker', when='AFTER')),
-        ),
-        migrations.AddIndex(
-            model_name='ledgerentry',
-            index=models.Index(fields=['shop', 'job', 'id'], name='ledger_of_job'),
-        ),
-        migrations.AddIndex(
-            model_name='ledgerentry',
-            index=models.Index(fields=['shop', 'day', 'id'], name='ledger_by_day'),
-        ),
-        migrations.AddConstraint(
-            model_name='ledgerentry',
-            constraint=models.UniqueConstraint(fields=('shop', 'client_id'), name='ledger_client_id_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='ledgerentry',
-            constraint=models.UniqueConstraint(fields=('shop', 'corrects'), name='ledger_corrected_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='ledgerentry',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ('time', 'other_hours', 'issued', 'returned', 'used', 'purchase', 'subcontract', 'credit'))), name='ledger_kind_is_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='ledgerentry',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('job', None), ('kind', 'other_hours')), models.Q(models.Q(('kind', 'other_hours'), _negated=True), ('job__isnull', False)), _connector='OR'), name='ledger_other_hours_have_no_job'),
-        ),
-        migrations.AddIndex(
-            model_name='workerevent',
-            index=models.Index(fields=['shop', 'pgh_obj'], name='quotes_work_shop_id_89ee5b_idx'),
         ),
     ]

@@ -21,7 +21,11 @@ class Migration(migrations.Migration):
                 ('document', models.CharField(max_length=12)),
                 ('contents', models.JSONField()),
                 ('created', models.DateTimeField()),
+                ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'hash'), name='shown_document_once'), models.CheckConstraint(condition=models.Q(('document__in', ('quote', 'step', 'change_order', 'settlement', 'date'))), name='shown_document_is_known')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -33,7 +37,12 @@ class Migration(migrations.Migration):
                 ('reason', models.CharField(max_length=400)),
                 ('withdrawn_by', models.BigIntegerField(null=True)),
                 ('created', models.DateTimeField()),
+                ('quote', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.quote')),
+                ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'quote'), name='withdrawal_once')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -49,32 +58,5 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name='quote',
             constraint=models.UniqueConstraint(condition=models.Q(('state', 'accepted')), fields=('shop', 'number'), name='quote_accepted_once_a_number'),
-        ),
-        migrations.AddField(
-            model_name='showndocument',
-            name='shop',
-            field=models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop'),
-        ),
-        migrations.AddField(
-            model_name='withdrawal',
-            name='quote',
-            field=models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.quote'),
-        ),
-        migrations.AddField(
-            model_name='withdrawal',
-            name='shop',
-            field=models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop'),
-        ),
-        migrations.AddConstraint(
-            model_name='showndocument',
-            constraint=models.UniqueConstraint(fields=('shop', 'hash'), name='shown_document_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='showndocument',
-            constraint=models.CheckConstraint(condition=models.Q(('document__in', ('quote', 'step', 'change_order', 'settlement', 'date'))), name='shown_document_is_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='withdrawal',
-            constraint=models.UniqueConstraint(fields=('shop', 'quote'), name='withdrawal_once'),
         ),
     ]

@@ -92,6 +92,10 @@ class Migration(migrations.Migration):
                 ('quote', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.quote')),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'indexes': [models.Index(fields=['shop', '-closed_on', '-id'], name='closed_job_newest_first'), models.Index(condition=models.Q(('actual_cost__gt', models.F('planned_cost'))), fields=['shop', '-closed_on', '-id'], name='closed_job_over_budget'), models.Index(condition=models.Q(('billed_with_tax__gt', django.db.models.expressions.CombinedExpression(models.F('authorised_with_tax'), '+', models.F('overrun_with_tax')))), fields=['shop', '-closed_on', '-id'], name='closed_job_over_limit'), models.Index(fields=['shop', 'estimator', '-closed_on', '-id'], name='closed_job_of_estimator')],
+                'constraints': [models.UniqueConstraint(fields=('shop', 'job', 'seq'), name='closed_job_seq'), models.CheckConstraint(condition=models.Q(('why__in', ('settled', 'late_entry', 'warranty_return'))), name='closed_job_why_is_known'), models.CheckConstraint(condition=models.Q(('actual_cost', django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(models.F('planned_cost'), '+', models.F('cost_owner_changes')), '+', models.F('cost_hidden_within')), '+', models.F('cost_hidden_beyond')), '+', models.F('cost_counted')), '+', models.F('cost_other_changes')), '+', models.F('cost_not_done')), '+', models.F('cost_labour_rate')), '+', models.F('cost_labour_mix')), '+', models.F('cost_labour_yield')), '+', models.F('cost_material_price')), '+', models.F('cost_material_usage')), '+', models.F('cost_subcontract')), '+', models.F('cost_warranty')), '+', models.F('cost_other')))), name='closed_job_costs_add'), models.CheckConstraint(condition=models.Q(('billed_with_tax', django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(models.F('base'), '+', models.F('record')), '+', models.F('bill_counted_less')), '+', models.F('bill_within_allowance')), '+', models.F('bill_within_set_aside')), '+', models.F('bill_beyond_pot')), '+', models.F('bill_no_agreed_price')), '+', models.F('bill_counted_beyond')), '+', models.F('bill_owner_wish')), '+', models.F('bill_other')), '+', models.F('bill_stop')), '+', models.F('bill_credits')), '+', models.F('bill_as_logged')), '+', models.F('bill_stopped')), '+', models.F('bill_cut_to_authorised')), '+', models.F('bill_tax')), '+', models.F('bill_rounding')))), name='closed_job_bill_adds'), models.CheckConstraint(condition=models.Q(('margin', django.db.models.expressions.CombinedExpression(models.F('billed'), '-', models.F('actual_cost')))), name='closed_job_margin_adds')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -114,6 +118,9 @@ class Migration(migrations.Migration):
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
                 ('closed', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.closedjob')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'closed', 'position'), name='closed_component_position'), models.CheckConstraint(condition=models.Q(('opened_share__gte', 0), ('opened_share__lte', 1)), name='closed_component_share')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -133,6 +140,9 @@ class Migration(migrations.Migration):
                 ('job', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.job')),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'job'), name='review_of_a_job_once'), models.CheckConstraint(condition=models.Q(('state__in', ('open', 'signed_off'))), name='review_state_is_known'), models.CheckConstraint(condition=models.Q(('cause__in', ('', 'owner_changes', 'hidden_within', 'hidden_beyond', 'counted', 'other_changes', 'not_done', 'labour_rate', 'labour_mix', 'labour_yield', 'material_price', 'material_usage', 'subcontract', 'warranty', 'other', 'look', 'luck', 'none'))), name='review_cause_is_known'), models.CheckConstraint(condition=models.Q(('state', 'open'), models.Q(models.Q(('cause', ''), _negated=True), models.Q(('action', ''), _negated=True), ('signed_at__isnull', False)), _connector='OR'), name='review_signed_off_says_why')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -159,70 +169,11 @@ class Migration(migrations.Migration):
             ],
             options={
                 'abstract': False,
+                'indexes': [models.Index(fields=['shop', 'pgh_obj'], name='quotes_revi_shop_id_b361a4_idx')],
             },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
-        ),
-        migrations.AddIndex(
-            model_name='closedjob',
-            index=models.Index(fields=['shop', '-closed_on', '-id'], name='closed_job_newest_first'),
-        ),
-        migrations.AddIndex(
-            model_name='closedjob',
-            index=models.Index(condition=models.Q(('actual_cost__gt', models.F('planned_cost'))), fields=['shop', '-closed_on', '-id'], name='closed_job_over_budget'),
-        ),
-        migrations.AddIndex(
-            model_name='closedjob',
-            index=models.Index(condition=models.Q(('billed_with_tax__gt', django.db.models.expressions.CombinedExpression(models.F('authorised_with_tax'), '+', models.F('overrun_with_tax')))), fields=['shop', '-closed_on', '-id'], name='closed_job_over_limit'),
-        ),
-        migrations.AddIndex(
-            model_name='closedjob',
-            index=models.Index(fields=['shop', 'estimator', '-closed_on', '-id'], name='closed_job_of_estimator'),
-        ),
-        migrations.AddConstraint(
-            model_name='closedjob',
-            constraint=models.UniqueConstraint(fields=('shop', 'job', 'seq'), name='closed_job_seq'),
-        ),
-        migrations.AddConstraint(
-            model_name='closedjob',
-            constraint=models.CheckConstraint(condition=models.Q(('why__in', ('settled', 'late_entry', 'warranty_return'))), name='closed_job_why_is_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='closedjob',
-            constraint=models.CheckConstraint(condition=models.Q(('actual_cost', django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(models.F('planned_cost'), '+', models.F('cost_owner_changes')), '+', models.F('cost_hidden_within')), '+', models.F('cost_hidden_beyond')), '+', models.F('cost_counted')), '+', models.F('cost_other_changes')), '+', models.F('cost_not_done')), '+', models.F('cost_labour_rate')), '+', models.F('cost_labour_mix')), '+', models.F('cost_labour_yield')), '+', models.F('cost_material_price')), '+', models.F('cost_material_usage')), '+', models.F('cost_subcontract')), '+', models.F('cost_warranty')), '+', models.F('cost_other')))), name='closed_job_costs_add'),
-        ),
-        migrations.AddConstraint(
-            model_name='closedjob',
-            constraint=models.CheckConstraint(condition=models.Q(('billed_with_tax', django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(models.F('base'), '+', models.F('record')), '+', models.F('bill_counted_less')), '+', models.F('bill_within_allowance')), '+', models.F('bill_within_set_aside')), '+', models.F('bill_beyond_pot')), '+', models.F('bill_no_agreed_price')), '+', models.F('bill_counted_beyond')), '+', models.F('bill_owner_wish')), '+', models.F('bill_other')), '+', models.F('bill_stop')), '+', models.F('bill_credits')), '+', models.F('bill_as_logged')), '+', models.F('bill_stopped')), '+', models.F('bill_cut_to_authorised')), '+', models.F('bill_tax')), '+', models.F('bill_rounding')))), name='closed_job_bill_adds'),
-        ),
-        migrations.AddConstraint(
-            model_name='closedjob',
-            constraint=models.CheckConstraint(condition=models.Q(('margin', django.db.models.expressions.CombinedExpression(models.F('billed'), '-', models.F('actual_cost')))), name='closed_job_margin_adds'),
-        ),
-        migrations.AddConstraint(
-            model_name='closedcomponent',
-            constraint=models.UniqueConstraint(fields=('shop', 'closed', 'position'), name='closed_component_position'),
-        ),
-        migrations.AddConstraint(
-            model_name='closedcomponent',
-            constraint=models.CheckConstraint(condition=models.Q(('opened_share__gte', 0), ('opened_share__lte', 1)), name='closed_component_share'),
-        ),
-        migrations.AddConstraint(
-            model_name='review',
-            constraint=models.UniqueConstraint(fields=('shop', 'job'), name='review_of_a_job_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='review',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ('open', 'signed_off'))), name='review_state_is_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='review',
-            constraint=models.CheckConstraint(condition=models.Q(('cause__in', ('', 'owner_changes', 'hidden_within', 'hidden_beyond', 'counted', 'other_changes', 'not_done', 'labour_rate', 'labour_mix', 'labour_yield', 'material_price', 'material_usage', 'subcontract', 'warranty', 'other', 'look', 'luck', 'none'))), name='review_cause_is_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='review',
-            constraint=models.CheckConstraint(condition=models.Q(('state', 'open'), models.Q(models.Q(('cause', ''), _negated=True), models.Q(('action', ''), _negated=True), ('signed_at__isnull', False)), _connector='OR'), name='review_signed_off_says_why'),
         ),
         pgtrigger.migrations.AddTrigger(
             model_name='review',
@@ -235,9 +186,5 @@ class Migration(migrations.Migration):
         pgtrigger.migrations.AddTrigger(
             model_name='review',
             trigger=pgtrigger.compiler.Trigger(name='delete_delete', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "quotes_reviewevent" ("action", "cause", "created", "id", "job_id", "pgh_context", "pgh_created_at", "pgh_label", "pgh_obj_id", "reason", "shop_id", "signed_at", "signed_by", "state", "version") VALUES (OLD."action", OLD."cause", OLD."created", OLD."id", OLD."job_id", COALESCE(NULLIF(CURRENT_SETTING(\'pghistory.context_metadata\', TRUE), \'\'), NULL)::JSONB, NOW(), \'delete\', OLD."id", OLD."reason", OLD."shop_id", OLD."signed_at", OLD."signed_by", OLD."state", OLD."version"); RETURN NULL;', hash='4ed43181258c6aee41d06555300cecfb984db91a', operation='DELETE', pgid='pgtrigger_delete_delete_62f05', table='quotes_review', when='AFTER')),
-        ),
-        migrations.AddIndex(
-            model_name='reviewevent',
-            index=models.Index(fields=['shop', 'pgh_obj'], name='quotes_revi_shop_id_b361a4_idx'),
         ),
     ]

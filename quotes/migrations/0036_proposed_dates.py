@@ -12,7 +12,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('costbase', '0011_import_policies'),
-        ("quotes", "0035_sent_entry_policies"),
+        ('quotes', '0035_sent_entry_policies'),
     ]
 
     operations = [
@@ -34,6 +34,9 @@ class Migration(migrations.Migration):
                 ('job', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.job')),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'job', 'number'), name='date_proposal_number'), models.UniqueConstraint(condition=models.Q(('state', 'waiting')), fields=('shop', 'job'), name='date_proposal_waits_once'), models.CheckConstraint(condition=models.Q(('state__in', ('waiting', 'accepted', 'declined', 'withdrawn', 'superseded'))), name='date_proposal_state_is_known'), models.CheckConstraint(condition=models.Q(models.Q(('consent__isnull', False), ('decided_at__isnull', False), ('state__in', ['accepted', 'declined'])), models.Q(('consent__isnull', True), ('state__in', ['waiting', 'withdrawn', 'superseded'])), _connector='OR'), name='date_proposal_answered_by_consent')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -62,26 +65,11 @@ class Migration(migrations.Migration):
             ],
             options={
                 'abstract': False,
+                'indexes': [models.Index(fields=['shop', 'pgh_obj'], name='quotes_date_shop_id_0eb04a_idx')],
             },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
-        ),
-        migrations.AddConstraint(
-            model_name='dateproposal',
-            constraint=models.UniqueConstraint(fields=('shop', 'job', 'number'), name='date_proposal_number'),
-        ),
-        migrations.AddConstraint(
-            model_name='dateproposal',
-            constraint=models.UniqueConstraint(condition=models.Q(('state', 'waiting')), fields=('shop', 'job'), name='date_proposal_waits_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='dateproposal',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ('waiting', 'accepted', 'declined', 'withdrawn', 'superseded'))), name='date_proposal_state_is_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='dateproposal',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('consent__isnull', False), ('decided_at__isnull', False), ('state__in', ['accepted', 'declined'])), models.Q(('consent__isnull', True), ('state__in', ['waiting', 'withdrawn', 'superseded'])), _connector='OR'), name='date_proposal_answered_by_consent'),
         ),
         pgtrigger.migrations.AddTrigger(
             model_name='dateproposal',
@@ -94,9 +82,5 @@ class Migration(migrations.Migration):
         pgtrigger.migrations.AddTrigger(
             model_name='dateproposal',
             trigger=pgtrigger.compiler.Trigger(name='delete_delete', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "quotes_dateproposalevent" ("before", "consent_id", "created", "created_by", "day", "decided_at", "document_hash", "id", "job_id", "number", "pgh_context", "pgh_created_at", "pgh_label", "pgh_obj_id", "reason", "shop_id", "state") VALUES (OLD."before", OLD."consent_id", OLD."created", OLD."created_by", OLD."day", OLD."decided_at", OLD."document_hash", OLD."id", OLD."job_id", OLD."number", COALESCE(NULLIF(CURRENT_SETTING(\'pghistory.context_metadata\', TRUE), \'\'), NULL)::JSONB, NOW(), \'delete\', OLD."id", OLD."reason", OLD."shop_id", OLD."state"); RETURN NULL;', hash='b48436c1d4806246fbb3a08255f019b4e0edf460', operation='DELETE', pgid='pgtrigger_delete_delete_69ba0', table='quotes_dateproposal', when='AFTER')),
-        ),
-        migrations.AddIndex(
-            model_name='dateproposalevent',
-            index=models.Index(fields=['shop', 'pgh_obj'], name='quotes_date_shop_id_0eb04a_idx'),
         ),
     ]

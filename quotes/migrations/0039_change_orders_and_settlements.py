@@ -13,7 +13,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('costbase', '0011_import_policies'),
-        ("quotes", "0038_overruns_move_by_consent"),
+        ('quotes', '0038_overruns_move_by_consent'),
     ]
 
     operations = [
@@ -39,7 +39,13 @@ class Migration(migrations.Migration):
                 ('created_by', models.BigIntegerField(null=True)),
                 ('sent_at', models.DateTimeField(null=True)),
                 ('signed_at', models.DateTimeField(null=True)),
+                ('consent', models.ForeignKey(db_constraint=False, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.consent')),
+                ('job', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.job')),
+                ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(condition=models.Q(('state', 'withdrawn'), _negated=True), fields=('shop', 'job'), name='settlement_one_of_a_job'), models.CheckConstraint(condition=models.Q(('state__in', ('draft', 'sent', 'signed', 'withdrawn'))), name='settlement_state_is_known'), models.CheckConstraint(condition=models.Q(models.Q(('state', 'signed'), _negated=True), models.Q(('consent__isnull', False), models.Q(('document_hash', ''), _negated=True)), _connector='OR'), name='settlement_signed_by_consent')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -67,9 +73,14 @@ class Migration(migrations.Migration):
                 ('created_by', models.BigIntegerField(null=True)),
                 ('sent_at', models.DateTimeField(null=True)),
                 ('signed_at', models.DateTimeField(null=True)),
+                ('consent', models.ForeignKey(db_constraint=False, db_index=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', related_query_name='+', to='quotes.consent')),
+                ('job', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', related_query_name='+', to='quotes.job')),
+                ('pgh_obj', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='quotes.settlement')),
+                ('shop', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', related_query_name='+', to='costbase.shop')),
             ],
             options={
                 'abstract': False,
+                'indexes': [models.Index(fields=['shop', 'pgh_obj'], name='quotes_sett_shop_id_1019f5_idx')],
             },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
@@ -136,53 +147,6 @@ class Migration(migrations.Migration):
             model_name='changeorder',
             constraint=models.CheckConstraint(condition=models.Q(models.Q(('state', 'carried'), _negated=True), models.Q(('amount__isnull', False), ('chosen__isnull', False), models.Q(('carried_under', {}), _negated=True)), _connector='OR'), name='change_order_carried_by_policy'),
         ),
-        migrations.AddField(
-            model_name='settlement',
-            name='consent',
-            field=models.ForeignKey(db_constraint=False, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.consent'),
-        ),
-        migrations.AddField(
-            model_name='settlement',
-            name='job',
-            field=models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.job'),
-        ),
-        migrations.AddField(
-            model_name='settlement',
-            name='shop',
-            field=models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop'),
-        ),
-        migrations.AddField(
-            model_name='settlementevent',
-            name='consent',
-            field=models.ForeignKey(db_constraint=False, db_index=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', related_query_name='+', to='quotes.consent'),
-        ),
-        migrations.AddField(
-            model_name='settlementevent',
-            name='job',
-            field=models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', related_query_name='+', to='quotes.job'),
-        ),
-        migrations.AddField(
-            model_name='settlementevent',
-            name='pgh_obj',
-            field=models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='quotes.settlement'),
-        ),
-        migrations.AddField(
-            model_name='settlementevent',
-            name='shop',
-            field=models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', related_query_name='+', to='costbase.shop'),
-        ),
-        migrations.AddConstraint(
-            model_name='settlement',
-            constraint=models.UniqueConstraint(condition=models.Q(('state', 'withdrawn'), _negated=True), fields=('shop', 'job'), name='settlement_one_of_a_job'),
-        ),
-        migrations.AddConstraint(
-            model_name='settlement',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ('draft', 'sent', 'signed', 'withdrawn'))), name='settlement_state_is_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='settlement',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('state', 'signed'), _negated=True), models.Q(('consent__isnull', False), models.Q(('document_hash', ''), _negated=True)), _connector='OR'), name='settlement_signed_by_consent'),
-        ),
         pgtrigger.migrations.AddTrigger(
             model_name='settlement',
             trigger=pgtrigger.compiler.Trigger(name='insert_insert', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "quotes_settlementevent" ("amount", "amount_with_tax", "consent_id", "created", "created_by", "document_hash", "due", "id", "job_id", "orders", "paid", "payer", "pgh_context", "pgh_created_at", "pgh_label", "pgh_obj_id", "reason", "sent_at", "shop_id", "signed_at", "state", "stopped_on", "version") VALUES (NEW."amount", NEW."amount_with_tax", NEW."consent_id", NEW."created", NEW."created_by", NEW."document_hash", NEW."due", NEW."id", NEW."job_id", NEW."orders", NEW."paid", NEW."payer", COALESCE(NULLIF(CURRENT_SETTING(\'pghistory.context_metadata\', TRUE), \'\'), NULL)::JSONB, NOW(), \'insert\', NEW."id", NEW."reason", NEW."sent_at", NEW."shop_id", NEW."signed_at", NEW."state", NEW."stopped_on", NEW."version"); RETURN NULL;', hash='91a938da4d113a45e8901a8e7440dc8a70cca269', operation='INSERT', pgid='pgtrigger_insert_insert_637ca', table='quotes_settlement', when='AFTER')),
@@ -194,9 +158,5 @@ class Migration(migrations.Migration):
         pgtrigger.migrations.AddTrigger(
             model_name='settlement',
             trigger=pgtrigger.compiler.Trigger(name='delete_delete', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "quotes_settlementevent" ("amount", "amount_with_tax", "consent_id", "created", "created_by", "document_hash", "due", "id", "job_id", "orders", "paid", "payer", "pgh_context", "pgh_created_at", "pgh_label", "pgh_obj_id", "reason", "sent_at", "shop_id", "signed_at", "state", "stopped_on", "version") VALUES (OLD."amount", OLD."amount_with_tax", OLD."consent_id", OLD."created", OLD."created_by", OLD."document_hash", OLD."due", OLD."id", OLD."job_id", OLD."orders", OLD."paid", OLD."payer", COALESCE(NULLIF(CURRENT_SETTING(\'pghistory.context_metadata\', TRUE), \'\'), NULL)::JSONB, NOW(), \'delete\', OLD."id", OLD."reason", OLD."sent_at", OLD."shop_id", OLD."signed_at", OLD."state", OLD."stopped_on", OLD."version"); RETURN NULL;', hash='4e24533917ea6c088d8c6a454e9a8e1178206727', operation='DELETE', pgid='pgtrigger_delete_delete_da575', table='quotes_settlement', when='AFTER')),
-        ),
-        migrations.AddIndex(
-            model_name='settlementevent',
-            index=models.Index(fields=['shop', 'pgh_obj'], name='quotes_sett_shop_id_1019f5_idx'),
         ),
     ]

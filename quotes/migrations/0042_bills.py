@@ -44,6 +44,10 @@ class Migration(migrations.Migration):
                 ('job', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.job')),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'indexes': [models.Index(fields=['shop', 'job', 'id'], name='bill_of_job')],
+                'constraints': [models.UniqueConstraint(fields=('shop', 'number'), name='bill_number_once'), models.UniqueConstraint(fields=('shop', 'job', 'issue', 'payer'), name='bill_once_an_issue'), models.CheckConstraint(condition=models.Q(('kind__in', ('stage', 'final', 'credit'))), name='bill_kind_is_known'), models.CheckConstraint(condition=models.Q(('total', django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(models.F('net'), '+', models.F('tax')), '+', models.F('deductible')), '+', models.F('rounding')))), name='bill_total_adds'), models.CheckConstraint(condition=models.Q(('due', django.db.models.expressions.CombinedExpression(models.F('total'), '-', models.F('billed_before')))), name='bill_due_adds')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -56,6 +60,9 @@ class Migration(migrations.Migration):
                 ('last', models.PositiveIntegerField(default=0)),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'year'), name='bill_counter_one_a_year')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -78,6 +85,9 @@ class Migration(migrations.Migration):
                 ('bill', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.bill')),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'bill', 'position'), name='bill_line_position'), models.UniqueConstraint(fields=('shop', 'bill', 'key'), name='bill_line_key')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -100,6 +110,10 @@ class Migration(migrations.Migration):
                 ('job', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.job')),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'indexes': [models.Index(fields=['shop', 'job', '-id'], name='leak_test_of_job')],
+                'constraints': [models.UniqueConstraint(fields=('shop', 'client_id'), name='leak_test_client_id_once'), models.CheckConstraint(condition=models.Q(('method__in', ('pressurised', 'hose', 'local_dam'))), name='leak_test_method_is_known')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -121,6 +135,10 @@ class Migration(migrations.Migration):
                 ('job', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.job')),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'indexes': [models.Index(fields=['shop', 'job', 'id'], name='payment_of_job')],
+                'constraints': [models.UniqueConstraint(fields=('shop', 'client_id'), name='payment_client_id_once'), models.UniqueConstraint(fields=('shop', 'corrects'), name='payment_corrected_once'), models.CheckConstraint(condition=models.Q(('kind__in', ('deposit', 'payment', 'refund'))), name='payment_kind_is_known'), models.CheckConstraint(condition=models.Q(models.Q(('corrects', None), models.Q(models.Q(('amount__lt', 0), ('kind', 'refund')), models.Q(models.Q(('kind', 'refund'), _negated=True), ('amount__gt', 0)), _connector='OR')), models.Q(('corrects__isnull', False), models.Q(models.Q(('amount__gt', 0), ('kind', 'refund')), models.Q(models.Q(('kind', 'refund'), _negated=True), ('amount__lt', 0)), _connector='OR')), _connector='OR'), name='payment_has_its_sign')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -143,6 +161,9 @@ class Migration(migrations.Migration):
                 ('job', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.job')),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'job'), name='warranty_once_a_job')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -164,92 +185,11 @@ class Migration(migrations.Migration):
                 ('job', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.job')),
                 ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('shop', 'job', 'number'), name='warranty_return_number'), models.UniqueConstraint(fields=('shop', 'client_id'), name='warranty_return_client_id_once'), models.CheckConstraint(condition=models.Q(('cause__in', ('workmanship', 'material', 'closed_up', 'pre_existing', 'wear', 'damage', 'not_known'))), name='warranty_return_cause_is_known')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
-        ),
-        migrations.AddIndex(
-            model_name='bill',
-            index=models.Index(fields=['shop', 'job', 'id'], name='bill_of_job'),
-        ),
-        migrations.AddConstraint(
-            model_name='bill',
-            constraint=models.UniqueConstraint(fields=('shop', 'number'), name='bill_number_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='bill',
-            constraint=models.UniqueConstraint(fields=('shop', 'job', 'issue', 'payer'), name='bill_once_an_issue'),
-        ),
-        migrations.AddConstraint(
-            model_name='bill',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ('stage', 'final', 'credit'))), name='bill_kind_is_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='bill',
-            constraint=models.CheckConstraint(condition=models.Q(('total', django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(models.F('net'), '+', models.F('tax')), '+', models.F('deductible')), '+', models.F('rounding')))), name='bill_total_adds'),
-        ),
-        migrations.AddConstraint(
-            model_name='bill',
-            constraint=models.CheckConstraint(condition=models.Q(('due', django.db.models.expressions.CombinedExpression(models.F('total'), '-', models.F('billed_before')))), name='bill_due_adds'),
-        ),
-        migrations.AddConstraint(
-            model_name='billcounter',
-            constraint=models.UniqueConstraint(fields=('shop', 'year'), name='bill_counter_one_a_year'),
-        ),
-        migrations.AddConstraint(
-            model_name='billline',
-            constraint=models.UniqueConstraint(fields=('shop', 'bill', 'position'), name='bill_line_position'),
-        ),
-        migrations.AddConstraint(
-            model_name='billline',
-            constraint=models.UniqueConstraint(fields=('shop', 'bill', 'key'), name='bill_line_key'),
-        ),
-        migrations.AddIndex(
-            model_name='leaktest',
-            index=models.Index(fields=['shop', 'job', '-id'], name='leak_test_of_job'),
-        ),
-        migrations.AddConstraint(
-            model_name='leaktest',
-            constraint=models.UniqueConstraint(fields=('shop', 'client_id'), name='leak_test_client_id_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='leaktest',
-            constraint=models.CheckConstraint(condition=models.Q(('method__in', ('pressurised', 'hose', 'local_dam'))), name='leak_test_method_is_known'),
-        ),
-        migrations.AddIndex(
-            model_name='payment',
-            index=models.Index(fields=['shop', 'job', 'id'], name='payment_of_job'),
-        ),
-        migrations.AddConstraint(
-            model_name='payment',
-            constraint=models.UniqueConstraint(fields=('shop', 'client_id'), name='payment_client_id_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='payment',
-            constraint=models.UniqueConstraint(fields=('shop', 'corrects'), name='payment_corrected_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='payment',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ('deposit', 'payment', 'refund'))), name='payment_kind_is_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='payment',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('corrects', None), models.Q(models.Q(('amount__lt', 0), ('kind', 'refund')), models.Q(models.Q(('kind', 'refund'), _negated=True), ('amount__gt', 0)), _connector='OR')), models.Q(('corrects__isnull', False), models.Q(models.Q(('amount__gt', 0), ('kind', 'refund')), models.Q(models.Q(('kind', 'refund'), _negated=True), ('amount__lt', 0)), _connector='OR')), _connector='OR'), name='payment_has_its_sign'),
-        ),
-        migrations.AddConstraint(
-            model_name='warranty',
-            constraint=models.UniqueConstraint(fields=('shop', 'job'), name='warranty_once_a_job'),
-        ),
-        migrations.AddConstraint(
-            model_name='warrantyreturn',
-            constraint=models.UniqueConstraint(fields=('shop', 'job', 'number'), name='warranty_return_number'),
-        ),
-        migrations.AddConstraint(
-            model_name='warrantyreturn',
-            constraint=models.UniqueConstraint(fields=('shop', 'client_id'), name='warranty_return_client_id_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='warrantyreturn',
-            constraint=models.CheckConstraint(condition=models.Q(('cause__in', ('workmanship', 'material', 'closed_up', 'pre_existing', 'wear', 'damage', 'not_known'))), name='warranty_return_cause_is_known'),
         ),
     ]

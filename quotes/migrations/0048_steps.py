@@ -13,7 +13,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('costbase', '0011_import_policies'),
-        ("quotes", "0047_sent_payments"),
+        ('quotes', '0047_sent_payments'),
     ]
 
     operations = [
@@ -47,7 +47,14 @@ class Migration(migrations.Migration):
                 ('issued_at', models.DateTimeField(null=True)),
                 ('decided_at', models.DateTimeField(null=True)),
                 ('closed_up_at', models.DateTimeField(null=True)),
+                ('consent', models.ForeignKey(db_constraint=False, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.consent')),
+                ('quote', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.quote')),
+                ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'indexes': [models.Index(fields=['shop', 'job_id'], name='steps_of_job')],
+                'constraints': [models.UniqueConstraint(fields=('shop', 'quote', 'number'), name='step_number'), models.UniqueConstraint(condition=models.Q(('state', 'issued')), fields=('shop', 'quote', 'kind'), name='step_issued_once_of_a_kind'), models.CheckConstraint(condition=models.Q(('kind__in', ('look_first', 'teardown'))), name='step_kind_is_known'), models.CheckConstraint(condition=models.Q(('state__in', ('draft', 'issued', 'accepted', 'declined', 'withdrawn', 'superseded'))), name='step_state_is_known'), models.CheckConstraint(condition=models.Q(('limit', django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(models.F('amount'), '+', models.F('close_up')), '+', models.F('storage')))), name='step_limit_adds'), models.CheckConstraint(condition=models.Q(('amount__gt', 0), ('close_up__gte', 0), ('storage__gte', 0)), name='step_amounts_not_negative'), models.CheckConstraint(condition=models.Q(models.Q(('state', 'accepted'), _negated=True), models.Q(('consent__isnull', False), ('job_id__isnull', False)), _connector='OR'), name='step_accepted_by_consent')],
+            },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
             ],
@@ -83,9 +90,14 @@ class Migration(migrations.Migration):
                 ('issued_at', models.DateTimeField(null=True)),
                 ('decided_at', models.DateTimeField(null=True)),
                 ('closed_up_at', models.DateTimeField(null=True)),
+                ('consent', models.ForeignKey(db_constraint=False, db_index=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', related_query_name='+', to='quotes.consent')),
+                ('pgh_obj', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='quotes.stepoffer')),
+                ('quote', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', related_query_name='+', to='quotes.quote')),
+                ('shop', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', related_query_name='+', to='costbase.shop')),
             ],
             options={
                 'abstract': False,
+                'indexes': [models.Index(fields=['shop', 'pgh_obj'], name='quotes_step_shop_id_19506c_idx')],
             },
             managers=[
                 ('_rows', django.db.models.manager.Manager()),
@@ -118,21 +130,6 @@ class Migration(migrations.Migration):
             field=models.BooleanField(default=True),
         ),
         migrations.AddField(
-            model_name='stepoffer',
-            name='consent',
-            field=models.ForeignKey(db_constraint=False, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.consent'),
-        ),
-        migrations.AddField(
-            model_name='stepoffer',
-            name='quote',
-            field=models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.quote'),
-        ),
-        migrations.AddField(
-            model_name='stepoffer',
-            name='shop',
-            field=models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop'),
-        ),
-        migrations.AddField(
             model_name='job',
             name='step',
             field=models.ForeignKey(db_constraint=False, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.stepoffer'),
@@ -145,62 +142,6 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name='job',
             constraint=models.UniqueConstraint(condition=models.Q(('returns_to', None), ('step', None)), fields=('shop', 'quote'), name='job_of_a_quote_once'),
-        ),
-        migrations.AddField(
-            model_name='stepofferevent',
-            name='consent',
-            field=models.ForeignKey(db_constraint=False, db_index=False, null=True, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', related_query_name='+', to='quotes.consent'),
-        ),
-        migrations.AddField(
-            model_name='stepofferevent',
-            name='pgh_obj',
-            field=models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='quotes.stepoffer'),
-        ),
-        migrations.AddField(
-            model_name='stepofferevent',
-            name='quote',
-            field=models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', related_query_name='+', to='quotes.quote'),
-        ),
-        migrations.AddField(
-            model_name='stepofferevent',
-            name='shop',
-            field=models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', related_query_name='+', to='costbase.shop'),
-        ),
-        migrations.AddIndex(
-            model_name='stepoffer',
-            index=models.Index(fields=['shop', 'job_id'], name='steps_of_job'),
-        ),
-        migrations.AddConstraint(
-            model_name='stepoffer',
-            constraint=models.UniqueConstraint(fields=('shop', 'quote', 'number'), name='step_number'),
-        ),
-        migrations.AddConstraint(
-            model_name='stepoffer',
-            constraint=models.UniqueConstraint(condition=models.Q(('state', 'issued')), fields=('shop', 'quote', 'kind'), name='step_issued_once_of_a_kind'),
-        ),
-        migrations.AddConstraint(
-            model_name='stepoffer',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ('look_first', 'teardown'))), name='step_kind_is_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='stepoffer',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ('draft', 'issued', 'accepted', 'declined', 'withdrawn', 'superseded'))), name='step_state_is_known'),
-        ),
-        migrations.AddConstraint(
-            model_name='stepoffer',
-            constraint=models.CheckConstraint(condition=models.Q(('limit', django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(models.F('amount'), '+', models.F('close_up')), '+', models.F('storage')))), name='step_limit_adds'),
-        ),
-        migrations.AddConstraint(
-            model_name='stepoffer',
-            constraint=models.CheckConstraint(condition=models.Q(('amount__gt', 0), ('close_up__gte', 0), ('storage__gte', 0)), name='step_amounts_not_negative'),
-        ),
-        migrations.AddConstraint(
-            model_name='stepoffer',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('state', 'accepted'), _negated=True), models.Q(('consent__isnull', False), ('job_id__isnull', False)), _connector='OR'), name='step_accepted_by_consent'),
-        ),
-        migrations.AddIndex(
-            model_name='stepofferevent',
-            index=models.Index(fields=['shop', 'pgh_obj'], name='quotes_step_shop_id_19506c_idx'),
         ),
         pgtrigger.migrations.AddTrigger(
             model_name='job',

@@ -37,6 +37,9 @@ class Migration(migrations.Migration):
                 ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='memberships', to='accounts.person')),
                 ('shop', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
+            options={
+                'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('network__isnull', True), ('role__in', ['analyst', 'estimator', 'manager']), ('shop__isnull', False)), models.Q(('network__isnull', False), ('role__in', ['network_manager']), ('shop__isnull', True)), _connector='OR'), name='membership_shop_or_network'), models.UniqueConstraint(fields=('person', 'shop'), name='membership_once_a_shop'), models.UniqueConstraint(fields=('person', 'network'), name='membership_once_a_network')],
+            },
         ),
         migrations.CreateModel(
             name='MembershipEvent',
@@ -55,6 +58,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'abstract': False,
+                'indexes': [models.Index(fields=['pgh_obj'], name='accounts_me_pgh_obj_459819_idx')],
             },
         ),
         migrations.CreateModel(
@@ -73,18 +77,9 @@ class Migration(migrations.Migration):
                 ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='tokens', to='accounts.person')),
                 ('shop', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
             ],
-        ),
-        migrations.AddConstraint(
-            model_name='membership',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('network__isnull', True), ('role__in', ['analyst', 'estimator', 'manager']), ('shop__isnull', False)), models.Q(('network__isnull', False), ('role__in', ['network_manager']), ('shop__isnull', True)), _connector='OR'), name='membership_shop_or_network'),
-        ),
-        migrations.AddConstraint(
-            model_name='membership',
-            constraint=models.UniqueConstraint(fields=('person', 'shop'), name='membership_once_a_shop'),
-        ),
-        migrations.AddConstraint(
-            model_name='membership',
-            constraint=models.UniqueConstraint(fields=('person', 'network'), name='membership_once_a_network'),
+            options={
+                'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('network__isnull', True), ('role__in', ['analyst', 'estimator', 'manager']), ('shop__isnull', False)), models.Q(('network__isnull', False), ('role__in', ['network_manager']), ('shop__isnull', True)), _connector='OR'), name='token_shop_or_network'), models.CheckConstraint(condition=models.Q(('expires__gt', models.F('created'))), name='token_expires_after_it_was_made'), models.CheckConstraint(condition=models.Q(('prefix__regex', '^[a-z0-9]{8}$')), name='token_prefix_is_plain')],
+            },
         ),
         pgtrigger.migrations.AddTrigger(
             model_name='membership',
@@ -97,21 +92,5 @@ class Migration(migrations.Migration):
         pgtrigger.migrations.AddTrigger(
             model_name='membership',
             trigger=pgtrigger.compiler.Trigger(name='delete_delete', sql=pgtrigger.compiler.UpsertTriggerSql(func='INSERT INTO "accounts_membershipevent" ("created", "id", "network_id", "person_id", "pgh_context", "pgh_created_at", "pgh_label", "pgh_obj_id", "role", "shop_id") VALUES (OLD."created", OLD."id", OLD."network_id", OLD."person_id", COALESCE(NULLIF(CURRENT_SETTING(\'pghistory.context_metadata\', TRUE), \'\'), NULL)::JSONB, NOW(), \'delete\', OLD."id", OLD."role", OLD."shop_id"); RETURN NULL;', hash='6cb6a1fea01fa48ad805e5a905686a5f0c5930b3', operation='DELETE', pgid='pgtrigger_delete_delete_19a8f', table='accounts_membership', when='AFTER')),
-        ),
-        migrations.AddIndex(
-            model_name='membershipevent',
-            index=models.Index(fields=['pgh_obj'], name='accounts_me_pgh_obj_459819_idx'),
-        ),
-        migrations.AddConstraint(
-            model_name='token',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('network__isnull', True), ('role__in', ['analyst', 'estimator', 'manager']), ('shop__isnull', False)), models.Q(('network__isnull', False), ('role__in', ['network_manager']), ('shop__isnull', True)), _connector='OR'), name='token_shop_or_network'),
-        ),
-        migrations.AddConstraint(
-            model_name='token',
-            constraint=models.CheckConstraint(condition=models.Q(('expires__gt', models.F('created'))), name='token_expires_after_it_was_made'),
-        ),
-        migrations.AddConstraint(
-            model_name='token',
-            constraint=models.CheckConstraint(condition=models.Q(('prefix__regex', '^[a-z0-9]{8}$')), name='token_prefix_is_plain'),
         ),
     ]
