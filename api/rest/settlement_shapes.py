@@ -69,9 +69,19 @@ class ProposedWorkShape(serializers.Serializer[Any]):
     unit = serializers.CharField()
     quoted = serializers.CharField()
     done = serializers.CharField(help_text="Proposed; never taken by itself.")
-    by = serializers.ChoiceField(choices=("counted", "hours logged"))
+    by = serializers.ChoiceField(choices=("counted", "cells opened", "strips opened", "rings opened", "hours logged"))
     hours_logged = serializers.CharField()
     hours_quoted = serializers.CharField()
+
+
+class OpenedShareShape(serializers.Serializer[Any]):
+    places = serializers.ChoiceField(choices=("cells", "strips", "rings"))
+    unit = serializers.CharField()
+    opened = serializers.CharField(
+        help_text="Area of cells, length of strips or number of rings on the record, each place once."
+    )
+    of = serializers.CharField(help_text="Of all places of that kind in the agreed scope.")
+    share = serializers.CharField()
 
 
 class ProposedGoodsShape(serializers.Serializer[Any]):
@@ -88,6 +98,7 @@ class ProposedOrderShape(serializers.Serializer[Any]):
 
 class ProposalOfSettlementShape(serializers.Serializer[Any]):
     done = ProposedWorkShape(many=True)
+    opened = OpenedShareShape(many=True, help_text="Only kinds of places of which any was recorded.")
     kept = ProposedGoodsShape(many=True)
     orders = ProposedOrderShape(many=True)
     drawn = serializers.CharField(help_text="Hidden work found so far; it is settled whole.")

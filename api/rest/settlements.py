@@ -78,8 +78,10 @@ class SettlementProposal(ShopView):
 
     @operation("propose_settlement", "What a job's records say of what was done", answers={200: ProposalOfSettlementShape})
     def get(self, request: Request, job_id: int) -> Response:
-        """Counted work as it was settled, other work by the hours logged on it, goods as they were supplied. A person says
-        what was done; nothing of this is taken by itself.
+        """Counted work as it was settled; work that takes the roof off by the share of the places that the opening record has:
+        cells for areas, strips for lengths, rings for numbers, and of what comes off and goes back the part for taking off;
+        other work, and all of it where no such place was recorded, by the hours logged on it; goods as they were supplied. A
+        person says what was done; nothing of this is taken by itself.
         """
         shop = self.context.shop
         job = get_object_or_404(Job.objects.for_shop(shop).select_related("quote"), pk=job_id)

@@ -228,7 +228,7 @@ def _settled(shop: Shop, job: Job, details: SettlementDetails, now: datetime) ->
             raise SettlementError(words, field=f"orders/{number}", value=number)
     stopped = Stopped(
         sold=known.sold,
-        done={slug: Done(known.quoted[slug][0], done) for slug, done in details.done.items()},
+        done={slug: Done(known.quoted[slug].quantity, done) for slug, done in details.done.items()},
         orders=details.orders,
         kept=details.kept,
         drawn=known.drawn,

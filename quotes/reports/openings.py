@@ -8,10 +8,10 @@ from typing import Any
 from django.db.models import F, QuerySet
 
 from costbase.models import Shop
-from quotes.calc.found import Exposed, Measured, concerned, opened_totals
+from quotes.calc.found import Exposed, Measured, OpenedShare, concerned, opened_shares, opened_totals
 from quotes.calc.geometry import Roof, Scope, Span
 from quotes.calc.severity import SeverityRules
-from quotes.calc.survey import CONDITIONS, Carried, PlaceName, Survey, carried_exposure, places_in
+from quotes.calc.survey import CONDITIONS, Carried, PlaceName, Survey, carried_exposure, place_sizes, places_in
 from quotes.exchange.frozen import inputs_from_json
 from quotes.models import Job, OpeningEntry, Quote
 from quotes.reports.found import measured_alike
@@ -40,7 +40,7 @@ def opening_base(shop: Shop, job: Job) -> OpeningBase:
     kept = Quote.objects.for_shop(shop).values("inputs", scope=F("told__scope")).get(pk=job.quote_id)
     base, inputs = frozen_cost_base(job), inputs_from_json(kept["inputs"])
     rules = severity_rules(base.severity)
-    scope = tuple(Span(span["section"], span["start"], span["end"]) for span in kept["scope"])
+    scope = _scope(kept["scope"])
     return OpeningBase(
         roof=inputs.roof,
         scope=scope,
@@ -115,6 +115,17 @@ def places_of(marks: Row) -> list[PlaceName]:
         *(PlaceName(one["section"], "strip", f"{one['side']} {one['index']}") for one in marks["strips"]),
         *(PlaceName(one["section"], "ring", one["opening"]) for one in marks["rings"]),
     ]
+
+
+def shares_opened(shop: Shop, job: Job) -> tuple[OpenedShare, ...]:
+    """How much of the cells, strips and rings in scope the standing entries opened, in two queries; none where none was."""
+    opened = [place for entry in standing_openings(shop, job.pk) for place in places_of(entry.marks)]
+    kept = Quote.objects.for_shop(shop).values("inputs", scope=F("told__scope")).get(pk=job.quote_id)
+    return opened_shares(opened, place_sizes(inputs_from_json(kept["inputs"]).roof, _scope(kept["scope"])))
+
+
+def _scope(told: list[Row]) -> Scope:
+    return tuple(Span(span["section"], span["start"], span["end"]) for span in told)
 
 
 def survey_findings(shop: Shop, job: Job) -> tuple[list[Row], list[str]]:

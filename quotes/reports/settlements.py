@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.db.models import F, QuerySet, Sum
 
@@ -12,21 +12,32 @@ from costbase.calc.cost_base import CostBase
 from costbase.calc.money import decimal_quantity
 from costbase.models import Shop
 from quotes.calc.change_order import Sold, line_tax_class
+from quotes.calc.found import OpenedShare, taken_off
 from quotes.calc.ledger import STOCK, TIME, USE
 from quotes.models import CountedSettlement, FoundNote, Job, JobLine, LedgerEntry, Payment, Settlement
 from quotes.reports.change_orders import agreed_limit, limits_with, sums_of_orders, taken_lines
 from quotes.reports.job_goods import matched_materials
+from quotes.reports.openings import shares_opened
 from quotes.reports.quotes import LINE
 
 Row = dict[str, Any]
 
 
+class Quoted(NamedTuple):
+    """How much of an assembly was quoted: its driver, in its unit."""
+
+    quantity: Decimal
+    unit: str
+    name: str
+    phase: str
+
+
 @dataclass(frozen=True, slots=True)
 class ToSettle:
-    """What was sold of a job, how much of each assembly was quoted (its driver, in its unit), and what happened since."""
+    """What was sold of a job, how much of each assembly was quoted, and what happened since."""
 
     sold: tuple[Sold, ...]
-    quoted: Mapping[str, tuple[Decimal, str, str]]  # quantity, unit, name
+    quoted: Mapping[str, Quoted]
     orders: Mapping[int, int]  # number -> id
     drawn: Decimal
     drawn_parts: Decimal
@@ -96,35 +107,50 @@ def _sold(line: Row, order: int, tax_class: str) -> Sold:
     )
 
 
-def _quoted(line: Row) -> tuple[Decimal, str, str]:
+def _quoted(line: Row) -> Quoted:
     number, _, unit = str(line["details"]["driver"]).rpartition(" ")
-    return Decimal(number.replace(",", "")), unit, line["name"]
+    return Quoted(Decimal(number.replace(",", "")), unit, line["name"], line["phase"])
 
 
 # What the records propose.
 
 
 def proposed(shop: Shop, job: Job, base: CostBase, day: date) -> Row:
-    """What the job's records say of every line: counted work as it was settled, hours as they were logged, goods as supplied.
+    """What the job's records say of every line: counted work as it was settled, goods as supplied, other work as follows.
 
-    Nothing of it is taken by itself. Of an assembly `done` is the quoted quantity times the hours logged on it over its hours,
-    at most all of it; counted work that was settled has its count.
+    Work that takes the roof off is done by the share of the places that the opening record has, where it has any of the kind
+    that the work is measured in; all other work by the hours logged on it over its hours. Never more than was quoted, and
+    nothing of it is taken by itself.
     """
     known = to_settle(shop, job, base)
     counted = dict(
         CountedSettlement.objects.for_shop(shop).filter(job_id=job.pk).order_by("id").values_list("assembly", "done")
     )
     logged = _logged(shop, job)
+    opened = shares_opened(shop, job)
+    works = []
+    for slug, quoted in known.quoted.items():
+        hours = logged.get(slug, (Decimal(0), Decimal(0)))
+        off = taken_off(quoted.quantity, quoted.unit, quoted.phase, base.assemblies[slug].off_share, opened)
+        works.append(_proposed_work(slug, quoted, counted.get(slug), off, hours))
     return {
-        "done": [
-            _proposed_work(slug, quoted, counted.get(slug), logged.get(slug, (Decimal(0), Decimal(0))))
-            for slug, quoted in known.quoted.items()
-        ],
+        "done": works,
+        "opened": [_opened(share) for share in opened],
         "kept": _proposed_goods(shop, job, known, base, day),
         "orders": [{"number": number, "share": "0"} for number in known.orders],
         "drawn": known.drawn,
         "paid": known.paid,
         "most": known.most,
+    }
+
+
+def _opened(share: OpenedShare) -> Row:
+    return {
+        "places": share.places,
+        "unit": share.unit,
+        "opened": str(share.opened),
+        "of": str(share.of),
+        "share": str(share.share),
     }
 
 
@@ -141,20 +167,27 @@ def _logged(shop: Shop, job: Job) -> dict[str, tuple[Decimal, Decimal]]:
     return found
 
 
-def _proposed_work(slug: str, quoted: tuple[Decimal, str, str], counted: Decimal | None, hours: tuple[Decimal, Decimal]) -> Row:
-    whole, unit, name = quoted
+def _proposed_work(
+    slug: str,
+    quoted: Quoted,
+    counted: Decimal | None,
+    off: tuple[Decimal, OpenedShare] | None,
+    hours: tuple[Decimal, Decimal],
+) -> Row:
     logged, planned = hours
     if counted is not None:
-        done, by = min(whole, counted), "counted"
+        done, by = counted, "counted"
+    elif off is not None:
+        done, by = off[0], f"{off[1].places} opened"
     else:
         share = min(Decimal(1), max(Decimal(0), logged / planned)) if planned > 0 else Decimal(0)
-        done, by = decimal_quantity(float(whole * share)), "hours logged"
+        done, by = decimal_quantity(float(quoted.quantity * share)), "hours logged"
     return {
         "assembly": slug,
-        "name": name,
-        "unit": unit,
-        "quoted": str(whole),
-        "done": str(min(whole, done)),
+        "name": quoted.name,
+        "unit": quoted.unit,
+        "quoted": str(quoted.quantity),
+        "done": str(min(quoted.quantity, done)),
         "by": by,
         "hours_logged": str(logged),
         "hours_quoted": str(planned),

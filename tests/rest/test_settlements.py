@@ -3,7 +3,8 @@
 from typing import Any
 
 import pytest
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, connection, transaction
+from django.test.utils import CaptureQueriesContext
 
 from api.accounts.roles import ANALYST
 from quotes.models import ChangeOrder, Consent, Job, Settlement
@@ -190,7 +191,56 @@ def test_records_propose_and_nobody_takes_them_by_themselves(small: SmallShop) -
     by_name = {row["assembly"]: row for row in proposal["done"]}
     assert (by_name["skin-off"]["quoted"], by_name["skin-off"]["unit"], by_name["skin-off"]["done"]) == ("160", "ft2", "0.0000")
     assert (by_name["skin-off"]["hours_quoted"], by_name["skin-off"]["by"]) == ("9.3500", "hours logged")
+    assert proposal["opened"] == []
     assert (proposal["drawn"], proposal["paid"], proposal["most"]) == ("0.00", "0.00", "3929.00")
+
+
+STAIN = {"kind": "stain", "section": "main", "place": "the skin", "words": "rust", "recommendation": "to be looked at"}
+
+
+def open_up(small: SmallShop, job: Job, *codes: str, **changes: Any) -> Body:
+    body = {"day": "2026-03-02", "cells": [{"section": "main", "cell": code} for code in codes], "findings": [STAIN], **changes}
+    answer = small.office.post(f"jobs/{job.pk}/openings", body)
+    assert answer.status_code == 201, answer.content.decode()
+    made: Body = answer.json()
+    return made
+
+
+def test_what_took_the_roof_off_is_proposed_by_the_places_on_record(small: SmallShop) -> None:
+    # 40 cells of 4 sq ft. Three entries: cells 1A to 1D with the rear ring, 1A and 2A of which only 2A is new, and one with two
+    # of row 3 that is taken back. Five cells stand, 20 of 160 sq ft = 0.125: 20 of the 160 sq ft of skin. All else is by hours.
+    job = opened(small)
+    open_up(small, job, "1A", "1B", "1C", "1D", rings=[{"section": "main", "opening": "rear vent"}])
+    open_up(small, job, "1A", "2A")
+    open_up(small, job, corrects=open_up(small, job, "3A", "3B")["id"])
+
+    proposal = small.office.get(f"jobs/{job.pk}/settlement-proposal").json()
+
+    assert proposal["opened"] == [
+        {"places": "cells", "unit": "ft2", "opened": "20.0000", "of": "160.0000", "share": "0.125000"},
+        {"places": "rings", "unit": "each", "opened": "1.0000", "of": "2.0000", "share": "0.500000"},
+    ]
+    by_name = {row["assembly"]: row for row in proposal["done"]}
+    assert {name: (row["done"], row["by"]) for name, row in by_name.items()} == {
+        "skin-off": ("20.0000", "cells opened"),
+        "membrane-on": ("0.0000", "hours logged"),
+        "bead": ("0.0000", "hours logged"),
+        "backing-frame": ("0.0000", "hours logged"),
+    }
+    assert (by_name["skin-off"]["hours_logged"], by_name["skin-off"]["hours_quoted"]) == ("0", "9.3500")
+
+
+def test_a_proposal_costs_as_many_queries_however_much_was_opened(small: SmallShop) -> None:
+    job = opened(small)
+    counts = []
+    for rows in ("1", "2", "3456"):
+        for row in rows:
+            open_up(small, job, f"{row}A", f"{row}B")
+        with CaptureQueriesContext(connection) as queries:
+            assert small.office.get(f"jobs/{job.pk}/settlement-proposal").status_code == 200
+        counts.append(len(queries))
+
+    assert counts[1] == counts[2] <= counts[0]
 
 
 def test_a_job_is_not_stopped_without_a_settlement(small: SmallShop) -> None:

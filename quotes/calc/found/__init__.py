@@ -1,6 +1,7 @@
 """What was found when the roof was open, what does it take of the pot, and what does the job come to so far?
 
-`opened` measures entries, `pot` draws what was found, `counted` settles counted work down, `figures` adds up by tax class.
+`opened` measures entries, `shares` says how much of the roof they took off, `pot` draws what was found, `counted` settles
+counted work down, `figures` adds up by tax class.
 """
 
 from quotes.calc.found.counted import (
@@ -42,6 +43,7 @@ from quotes.calc.found.pot import (
     share_of_parts,
     work_of,
 )
+from quotes.calc.found.shares import OpenedShare, opened_shares, taken_off
 
 __all__ = [
     "AgreedComponent",
@@ -60,6 +62,7 @@ __all__ = [
     "MoreThanExposedError",
     "NoAgreedPriceError",
     "NotCountedError",
+    "OpenedShare",
     "OpenedTwiceError",
     "OpeningError",
     "OutOfScopeError",
@@ -73,10 +76,12 @@ __all__ = [
     "left_by_component",
     "measure",
     "must_be_in_scope",
+    "opened_shares",
     "opened_totals",
     "repaired_by",
     "settle",
     "share_of_parts",
+    "taken_off",
     "why_draw",
     "work_of",
 ]

@@ -29,7 +29,7 @@ from quotes.calc.survey.marks import (
 )
 from quotes.calc.survey.notes import SurveyAction
 from quotes.calc.survey.places import KINDS as PLACE_KINDS
-from quotes.calc.survey.places import Carried, PlaceName, carried_exposure, places_in
+from quotes.calc.survey.places import Carried, PlaceName, carried_exposure, place_sizes, places_in
 from quotes.calc.survey.reading import SectionReading, SurveyReading, read_survey
 from quotes.calc.survey.rule_parts import TIERS, Band, EvidenceKind, Extent, Floor, FrameSign, Instrument, ShareTier
 from quotes.calc.survey.rules import SeverityRules
@@ -76,6 +76,7 @@ __all__ = [
     "courses",
     "grid",
     "place_of",
+    "place_sizes",
     "places_in",
     "read_survey",
 ]

@@ -9,7 +9,7 @@ from typing import NamedTuple
 from quotes.calc.geometry import Roof, Scope, Section, Span, ends, openings_in
 from quotes.calc.survey.deck_marks import cell_conditions
 from quotes.calc.survey.frame_marks import frame_to_base
-from quotes.calc.survey.grid import cap_strip_count, clipped, course_of, grid, pieces
+from quotes.calc.survey.grid import clipped, course_of, grid, pieces
 from quotes.calc.survey.marks import ROW, StripMark, Survey
 from quotes.calc.survey.notes import Notes, left
 from quotes.calc.survey.rules import SeverityRules
@@ -45,20 +45,35 @@ def carried_exposure(survey: Survey, roof: Roof, scope: Scope, rules: SeverityRu
 
 def places_in(roof: Roof, scope: Scope) -> frozenset[PlaceName]:
     """Every cell, strip and ring in a scope, whatever the survey says of it; a shared cap is named by the section in front."""
-    names: list[PlaceName] = []
+    return frozenset(place_sizes(roof, scope))
+
+
+def place_sizes(roof: Roof, scope: Scope) -> Carried:
+    """How large every cell, strip and ring in a scope is, whatever the survey says of it.
+
+    Args:
+        roof: passed `check_roof`.
+        scope: passed `check_scope`, none left out.
+
+    Returns:
+        Canonical area of cells along the deck arc, canonical length of strips, and 1 for a ring, by name; a shared cap is there
+        once, named by the section in front.
+    """
+    sizes: Carried = {}
     for span in scope:
         section = roof.section(span.section)
-        names += [PlaceName(section.label, "cell", f"{cell.row}{cell.lane}") for cell in grid(section, span)]
-        names += [PlaceName(section.label, "ring", opening.label) for opening in openings_in(section, span)]
+        label = section.label
+        sizes |= {PlaceName(label, "cell", f"{cell.row}{cell.lane}"): cell.area for cell in grid(section, span)}
+        sizes |= {PlaceName(label, "ring", opening.label): 1.0 for opening in openings_in(section, span)}
         if section.kind != "slide_room":
-            rows = [index for index, _, _ in clipped(section, span, ROW)]
-            names += [PlaceName(section.label, "strip", f"{side} {row}") for side in ("driver", "passenger") for row in rows]
-        for end in ends(roof, span, scope):
-            if end.kind == "cap" and end.strips is not None:
-                label, side = end.strips
-                last = cap_strip_count(end.length)
-                names += [PlaceName(label, "strip", f"{side} {index}") for index in range(1, last + 1)]
-    return frozenset(names)
+            for index, start, end in clipped(section, span, ROW):
+                sizes |= {PlaceName(label, "strip", f"{side} {index}"): end - start for side in ("driver", "passenger")}
+        for end_joint in ends(roof, span, scope):
+            if end_joint.kind == "cap" and end_joint.strips is not None:
+                of, side = end_joint.strips
+                cut = enumerate(pieces(end_joint.length, ROW), 1)
+                sizes |= {PlaceName(of, "strip", f"{side} {index}"): high - low for index, (low, high) in cut}
+    return sizes
 
 
 def _of_span(survey: Survey, roof: Roof, scope: Scope, span: Span, rules: SeverityRules) -> dict[str, Carried]:
