@@ -237,6 +237,7 @@ def _settled(shop: Shop, job: Job, details: SettlementDetails, now: datetime) ->
         storage=details.storage,
         paid=known.paid,
         most=known.most,
+        tax_apart=known.tax_apart,
     )
     return settle(stopped, base.rule, currency(job.currency)), list(known.orders.values())
 

@@ -5,7 +5,7 @@ summed base and rounded once (EN 16931, BR-CO-17), never line by line.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from costbase.calc.cost_base import PricingRule, TaxRate
@@ -133,3 +133,25 @@ def work_tax(base: Decimal, rates: Iterable[TaxRate], currency: Currency) -> tup
 def rule_taxes(base: Decimal, rule: PricingRule, currency: Currency) -> tuple[Tax, ...]:
     """The taxes of a pricing rule on a base; none where nothing is taxable."""
     return work_tax(base, rule.tax_rates, currency) if base > 0 else ()
+
+
+def tax_apart(agreed: Iterable[Tax], currency: Currency) -> dict[str, Decimal]:
+    """By what each agreed tax differs from its rate on its base, by its name; 0 but for a coach of a fleet.
+
+    A coach of a fleet has its share of the tax of the lot, which is worked once, so its own may be a coin apart.
+
+    Args:
+        agreed: the taxes of the visible work as they were signed.
+        currency: of all amounts.
+    """
+    return {tax.name: tax.amount - share_of(tax.base, tax.rate, currency) for tax in agreed}
+
+
+def as_signed(taxes: Iterable[Tax], apart: Mapping[str, Decimal]) -> tuple[Tax, ...]:
+    """Taxes of a job that is billed or settled, each with what the signed one is apart, never below 0.
+
+    Args:
+        taxes: each worked on its base; none where nothing is taxed.
+        apart: of `tax_apart`, for the job.
+    """
+    return tuple(replace(tax, amount=max(Decimal(0), tax.amount + apart.get(tax.name, Decimal(0)))) for tax in taxes)

@@ -30,10 +30,9 @@ from quotes.calc.bill import (
     line_key,
     net,
     open_items,
-    tax_apart,
 )
 from quotes.calc.payers import Payer, Rule, Whose, whose
-from quotes.calc.tax import LABOUR, PARTS
+from quotes.calc.tax import LABOUR, PARTS, tax_apart
 from quotes.models import Bill, BillLine, ChangeOrderLine, FoundNote, Job, LedgerEntry, Payment, Settlement, StepOffer
 from quotes.reports.jobs import counted_now, job_components, job_lines
 from quotes.reports.payers import figures_of, stored_payers, stored_rules
@@ -90,7 +89,7 @@ def account_of(shop: Shop, job: Job) -> Account:
     base, (lines, carried) = frozen_cost_base(job), order_lines(shop, job.pk)
     terms = Terms(base.rule, figures.currency, _amount(job.authorised_with_tax))
     beyond = _amount(job.overrun_with_tax) if carried else Decimal(0)
-    terms = replace(terms, carried_with_tax=beyond, tax_apart=tax_apart(figures.base_taxes, terms))
+    terms = replace(terms, carried_with_tax=beyond, tax_apart=tax_apart(figures.base_taxes, figures.currency))
     last = last_bills(shop, job.pk)
     before = {payer: _lines_of(shop, bill) for payer, bill in last.items()}
     return Account(

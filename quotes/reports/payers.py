@@ -86,7 +86,7 @@ def figures_of(quote: Quote | Job, lines: Sequence[Row], components: Sequence[Ro
         ),
         tax_mode=base.rule.tax_mode,
         base=_amount(quote.base),
-        base_taxes=_taxes(totals["base_taxes"]),
+        base_taxes=agreed_taxes(quote),
         base_rounding=Decimal(totals["base_rounding"]),
         base_with_tax=_amount(quote.base_with_tax),
         record=_amount(quote.record),
@@ -131,6 +131,11 @@ def _exposed(sections: Sequence[Row]) -> tuple[Portion, ...]:
 
 def _amount(column: object) -> Decimal:
     return cast(Decimal, column)
+
+
+def agreed_taxes(quote: Quote | Job) -> tuple[Tax, ...]:
+    """The taxes of the visible work as they were signed; of a coach of a fleet its share of the lot's."""
+    return _taxes(quote.totals["base_taxes"])
 
 
 def _taxes(rows: Sequence[Row]) -> tuple[Tax, ...]:

@@ -9,15 +9,17 @@ from typing import Any, NamedTuple
 from django.db.models import F, QuerySet, Sum
 
 from costbase.calc.cost_base import CostBase
-from costbase.calc.money import decimal_quantity
+from costbase.calc.money import currency, decimal_quantity
 from costbase.models import Shop
 from quotes.calc.change_order import Sold, line_tax_class
 from quotes.calc.found import OpenedShare, taken_off
 from quotes.calc.ledger import STOCK, TIME, USE
+from quotes.calc.tax import tax_apart
 from quotes.models import CountedSettlement, FoundNote, Job, JobLine, LedgerEntry, Payment, Settlement
 from quotes.reports.change_orders import agreed_limit, limits_with, sums_of_orders, taken_lines
 from quotes.reports.job_goods import matched_materials
 from quotes.reports.openings import shares_opened
+from quotes.reports.payers import agreed_taxes
 from quotes.reports.quotes import LINE
 
 Row = dict[str, Any]
@@ -43,6 +45,7 @@ class ToSettle:
     drawn_parts: Decimal
     paid: Decimal
     most: Decimal
+    tax_apart: Mapping[str, Decimal]
 
 
 def settlements_of(shop: Shop, job_id: int) -> QuerySet[Settlement]:
@@ -72,6 +75,7 @@ def to_settle(shop: Shop, job: Job, base: CostBase) -> ToSettle:
         drawn_parts=notes["parts"] or Decimal(0),
         paid=paid or Decimal(0),
         most=job.authorised_with_tax + _carried(shop, job, base),
+        tax_apart=tax_apart(agreed_taxes(job), currency(job.currency)),
     )
 
 

@@ -92,6 +92,15 @@ def test_a_roof_that_was_declined_after_teardown() -> None:
     assert (settled.with_tax, settled.cut, settled.due) == (Decimal("1700.00"), Decimal(0), Decimal("700.00"))
 
 
+def test_a_coach_of_a_fleet_keeps_its_share_of_the_lot_s_tax() -> None:
+    # Two days at 50.00: 100.00, tax 8.25; with a cent less of the lot's tax 8.24. Nothing done is nothing taxed.
+    less = {"Sales tax": Decimal("-0.01")}
+    storage = Storage(Decimal(2), Decimal(50), "labour")
+    assert settle(stopped({}, {}, storage=storage), rule(), USD).tax == Decimal("8.25")
+    assert settle(stopped({}, {}, storage=storage, tax_apart=less), rule(), USD).tax == Decimal("8.24")
+    assert settle(stopped({}, {}, tax_apart=less), rule(), USD).tax == 0
+
+
 def test_a_started_line_is_settled_by_its_share() -> None:
     # 40 of 160 sq ft: a quarter of 1,000.00 and of 288.00.
     settled = settle(stopped({"membrane-on": "40"}, {}), rule(), USD)

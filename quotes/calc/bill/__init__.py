@@ -35,7 +35,7 @@ from quotes.calc.bill.sources import (
     line_key,
 )
 from quotes.calc.bill.stages import StageError, at_stage, phases_of
-from quotes.calc.bill.totals import Billed, BillPassesAuthorisedError, Terms, billed, tax_apart
+from quotes.calc.bill.totals import Billed, BillPassesAuthorisedError, Terms, billed
 
 __all__ = [
     "AGREED",
@@ -75,6 +75,5 @@ __all__ = [
     "phases_of",
     "shared",
     "taken_back",
-    "tax_apart",
     "whole",
 ]

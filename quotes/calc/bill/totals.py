@@ -6,15 +6,15 @@ remainder, so that their bills add up to the job's to the last coin.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from decimal import Decimal
 
 from costbase.calc.cost_base import PricingRule
 from costbase.calc.errors import CalculationError
-from costbase.calc.money import Currency, share_of, to_step
+from costbase.calc.money import Currency, to_step
 from quotes.calc.bill.items import Item, check_items, net
 from quotes.calc.payers import Due, Payer, by_weights, dues, with_owner
-from quotes.calc.tax import LABOUR, PARTS, Tax, rule_taxes, sum_by_class, taxable, taxes_labour
+from quotes.calc.tax import LABOUR, PARTS, Tax, as_signed, rule_taxes, sum_by_class, taxable, taxes_labour
 
 
 class BillPassesAuthorisedError(CalculationError):
@@ -28,8 +28,7 @@ class Terms:
     """Under which rule a job is billed, and up to what.
 
     `authorised_with_tax` is what the last consent says; `carried_with_tax` what an adopted policy lets be carried beyond it
-    without a new one, 0 where none was adopted. Both in the currency. `tax_apart` is, by name of a tax, by what the tax that
-    was agreed differs from the tax of the agreed lines alone: a coach of a fleet has its share of the tax of the lot.
+    without a new one, 0 where none was adopted. Both in the currency. `tax_apart` is of `quotes.calc.tax.tax_apart`.
     """
 
     rule: PricingRule
@@ -107,21 +106,9 @@ def with_tax(items: Sequence[Item], terms: Terms) -> tuple[dict[str, Decimal], t
     """The items by tax class, the taxes on them, and the total to the owner's step."""
     by_class = sum_by_class((item.tax_class, item.amount) for item in items)
     worked = rule_taxes(taxable(by_class, terms.rule.tax_mode), terms.rule, terms.currency)
-    taxes = tuple(
-        replace(tax, amount=max(Decimal(0), tax.amount + terms.tax_apart.get(tax.name, Decimal(0)))) for tax in worked
-    )
+    taxes = as_signed(worked, terms.tax_apart)
     gross = net(items) + sum((tax.amount for tax in taxes), Decimal(0))
     return by_class, taxes, to_step(gross, terms.rule.total_step, terms.currency)
-
-
-def tax_apart(agreed: Sequence[Tax], terms: Terms) -> dict[str, Decimal]:
-    """By what each agreed tax differs from its rate on its base; 0 but for a coach of a fleet.
-
-    Args:
-        agreed: the taxes of the visible work as they were signed.
-        terms: of the job.
-    """
-    return {tax.name: tax.amount - share_of(tax.base, tax.rate, terms.currency) for tax in agreed}
 
 
 def _taxes(

@@ -2,18 +2,18 @@
 
 Finished lines at the prices of the quote, started ones by the share of what was done of their driver, goods that were bought
 for this coach and cannot go back, what is drawn and ordered so far, closing up, and days of storage. Tax once per rate on the
-sum, the owner's rounding, and never more than is authorised with tax. Where everything was done and all goods stay, it is the
-bill.
+sum, as the bill has it, the owner's rounding, and never more than is authorised with tax. Where everything was done and all
+goods stay, it is the bill.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 
 from costbase.calc.cost_base import PricingRule
 from costbase.calc.errors import CalculationError
 from costbase.calc.money import Currency, decimal_quantity, extend, share_of, to_step
-from quotes.calc.tax import LABOUR, PARTS, Tax, rule_taxes, sum_by_class, taxable
+from quotes.calc.tax import LABOUR, PARTS, Tax, as_signed, rule_taxes, sum_by_class, taxable
 
 SHARE_PLACES = 6
 
@@ -80,7 +80,8 @@ class Stopped:
     """Everything that is settled.
 
     `done` is by assembly, `orders` the share of every taken change order by number (0 to 1), `kept` what of each material
-    cannot go back, in what it is billed in. `drawn` is what found notes took, `drawn_parts` of it parts for tax.
+    cannot go back, in what it is billed in. `drawn` is what found notes took, `drawn_parts` of it parts for tax. `tax_apart` is
+    of `quotes.calc.tax.tax_apart`.
     """
 
     sold: tuple[Sold, ...]
@@ -93,6 +94,7 @@ class Stopped:
     storage: Storage | None
     paid: Decimal
     most: Decimal
+    tax_apart: Mapping[str, Decimal] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +157,7 @@ def settle(stopped: Stopped, rule: PricingRule, currency: Currency) -> Settled:
     kept = tuple(line for line in lines if line.amount)
     amount = sum((line.amount for line in kept), _NONE)
     by_class = sum_by_class((line.tax_class, line.amount) for line in kept)
-    taxes = rule_taxes(taxable(by_class, rule.tax_mode), rule, currency)
+    taxes = as_signed(rule_taxes(taxable(by_class, rule.tax_mode), rule, currency), stopped.tax_apart)
     tax = sum((each.amount for each in taxes), _NONE)
     stepped = to_step(amount + tax, rule.total_step, currency)
     with_tax = min(stepped, stopped.most)
