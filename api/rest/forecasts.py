@@ -21,7 +21,7 @@ from quotes.calc.teardown import WARNING_LIMITS
 from quotes.calc.why.steps import number
 from quotes.models import Job, JobForecast
 from quotes.models.forecast import METHODS
-from quotes.reports.forecasts import forecasts, latest_forecast, why_of
+from quotes.reports.forecasts import current_forecast, forecasts, why_of
 
 Row = dict[str, Any]
 
@@ -41,6 +41,8 @@ class ClosedShape(serializers.Serializer[Any]):
     opened = serializers.CharField()
     found = serializers.CharField(help_text="Rotten, of what was opened.")
     drawn = serializers.CharField(help_text="Drawn by found notes, measured or not.")
+    ordered = serializers.CharField(help_text="Repaired at the agreed price by change orders in force.")
+    declined = serializers.CharField(help_text="Of what was found, not to be repaired: closed up, or done by other work.")
     left = serializers.CharField(help_text="Still closed.")
     found_amount = serializers.CharField(help_text="At the agreed unit price, with the set-up.")
     chance_before = serializers.FloatField(help_text="Chance of any rot as the quote had it.")
@@ -62,7 +64,9 @@ class CostForecastShape(serializers.Serializer[Any]):
 class BriefForecastShape(serializers.Serializer[Any]):
     """A forecast without its components. Amounts are before tax."""
 
-    id = serializers.IntegerField(allow_null=True, help_text="null: nothing was opened yet, so this is the quote's own.")
+    id = serializers.IntegerField(
+        allow_null=True, help_text="null: worked out now; nothing was opened yet, or a note or an order came since."
+    )
     created = serializers.DateTimeField(allow_null=True)
     opening = serializers.IntegerField(allow_null=True, help_text="The opening entry that it follows.")
     currency = serializers.CharField()
@@ -118,9 +122,11 @@ class LatestForecast(ShopView):
 
     @operation("get_job_forecast", "What a job looks like it will come to", answers={200: JobForecastShape})
     def get(self, request: Request, job_id: int) -> Response:
-        """The newest one that was kept; before anything was opened the quote's own."""
+        """As things stand: the newest one that was kept, or, where a note was drawn or an order taken since, worked out now and
+        not kept. Before anything was opened it is the quote's own.
+        """
         job = job_of(self, job_id)
-        forecast = latest_forecast(self.context.shop, job)
+        forecast = current_forecast(self.context.shop, job)
         answer = brief_forecast(forecast, job.currency, self.identity.role)
         return Response({**answer, "closed": forecast.closed, "warning_limits": list(WARNING_LIMITS)})
 
@@ -132,7 +138,7 @@ class ForecastWhy(ShopView):
     def get(self, request: Request, job_id: int) -> Response:
         """For each component patches opened and rotten, chance and share before and after. They land on a chance in percent."""
         job = job_of(self, job_id)
-        forecast = latest_forecast(self.context.shop, job)
+        forecast = current_forecast(self.context.shop, job)
         why, _ = why_of(self.context.shop, job, forecast)
         stored = number(forecast.chance_over_limit * 100)
         steps = [step_shown(step, self.identity.role) for step in why.steps]

@@ -29,7 +29,7 @@ _STOP = "Work ends here and is settled."
 def forecast_after(*, shop: Shop, job: Job, by: Actor, now: datetime, opening: OpeningEntry | None = None) -> JobForecast:
     """Keeps the forecast of a held job as things stand, and drafts a change order where the shop's level is reached.
 
-    It takes five queries and an insert, and those of a draft where it makes one. There is one draft for what goes beyond the
+    It takes six queries and an insert, and those of a draft where it makes one. There is one draft for what goes beyond the
     pot: while one is open or waits for the owner, none is added. Where none can be made, the forecast is kept all the same and
     says why: an opening entry is never refused for the sake of a warning.
 

@@ -3,31 +3,47 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
+from typing import Any, NamedTuple
 
-from django.db.models import QuerySet
+from django.db.models import F, QuerySet
 
 from costbase.calc.cost_base import CostBase
 from costbase.calc.money import Currency, amount, currency, decimal_quantity
 from costbase.models import Shop
+from quotes.calc.change_order import REPAIR
 from quotes.calc.contingency import Exposure
 from quotes.calc.hidden import HiddenComponent, UnitCost
 from quotes.calc.quote import exposures_of
-from quotes.calc.teardown import Closed, Opened, OpenedError, Terms, Update, explain_update, is_warned, update, why_forecast
+from quotes.calc.teardown import (
+    Closed,
+    Entry,
+    Note,
+    Opened,
+    Record,
+    Taken,
+    Terms,
+    Update,
+    explain_update,
+    is_warned,
+    looks_of,
+    update,
+    why_forecast,
+)
 from quotes.calc.why import Why
 from quotes.exchange.frozen import factors_from_json
-from quotes.models import ChangeOrder, Job, JobForecast, OpeningEntry, Quote
-from quotes.reports.jobs import drawn_by_component, job_components
+from quotes.models import FoundNote, Job, JobForecast, OpeningEntry, Quote
+from quotes.reports.change_orders import TAKEN, brief_orders, taken_lines
+from quotes.reports.jobs import job_components
 from quotes.snapshot import frozen_cost_base, points, severity_rules
 
 Row = dict[str, Any]
 
 AMOUNTS = ("found", "left", "expected", "p50", "p80", "p90")
 CHANCES = ("chance_over_limit", "chance_over_pot", "chance_cost_over_limit")
-_EXTENTS = ("opened", "found", "drawn")
+# Of a component, in the order of `Opened`.
+_EXTENTS = ("opened", "found", "drawn", "ordered", "declined")
 _STANDING = ("draft", "waiting")
-# Accepted by the owner, or carried on under a policy that allows it.
-_IN_FORCE = ("accepted", "carried")
+_ORDER = ("number", "state", "cause", "amount", "component", "covers", "decided_at", "chosen_kind")
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,39 +68,46 @@ def forecasts(shop: Shop, job_id: int) -> "QuerySet[JobForecast, JobForecast]":
     return JobForecast.objects.for_shop(shop).filter(job_id=job_id)
 
 
-def latest_forecast(shop: Shop, job: Job) -> JobForecast:
-    """The newest kept forecast of a job; before anything was opened, the quote's own, not kept and without an id."""
+def current_forecast(shop: Shop, job: Job) -> JobForecast:
+    """The forecast of a job as things stand, in seven queries.
+
+    It is the newest one that was kept, unless something that it stood on has moved since (a note was drawn, an order taken), or
+    nothing was opened yet: then it is worked out now, not kept and without an id.
+    """
     kept = forecasts(shop, job.pk).order_by("-id").first()
-    return kept or unsaved_forecast(shop, job, working(shop, job))
+    now = unsaved_forecast(shop, job, working(shop, job))
+    return kept if kept is not None and _stands_on(kept) == _stands_on(now) else now
+
+
+def _stands_on(forecast: JobForecast) -> list[Any]:
+    terms = [Decimal(str(getattr(forecast, name))) for name in ("base", "pot", "limit")]
+    return [*terms, [[row[name] for name in _EXTENTS] for row in forecast.closed]]
 
 
 def working(shop: Shop, job: Job) -> Working:
-    """What a forecast is worked from now, in five queries; the cost base is read once per process.
+    """What a forecast is worked from now, in six queries; the cost base is read once per process.
 
-    Of an order for what goes beyond the pot the amount may be drawn from now on; any other one is work at a price.
+    Hidden work that orders repair at agreed prices is added to what may be drawn; what else they ask for is work at a price.
 
     Raises:
         OpenedError: an opening entry of a component that the job does not have.
     """
     components = job_components(shop, job.pk)
     base = frozen_cost_base(job)
-    orders = ChangeOrder.objects.for_shop(shop).filter(job_id=job.pk).order_by("number")
-    rows: list[Row] = [dict(row) for row in orders.values("number", "state", "cause", "amount")]
-    to_the_pot, to_the_base = _added(rows, beyond_pot=True), _added(rows, beyond_pot=False)
+    orders = brief_orders(shop).filter(job_id=job.pk).order_by("number")
+    rows: list[Row] = [dict(row) for row in orders.values(*_ORDER)]
+    repairs = _repairs(shop, job.pk)
+    to_the_pot = sum((each.amount for each in repairs), Decimal(0))
+    taken = sum((Decimal(str(row["amount"])) for row in rows if row["state"] in TAKEN), Decimal(0))
+    record = Record(entries=_entries(shop, job.pk), notes=_notes(shop, job.pk), orders=_taken(rows, repairs))
     return Working(
         components=components,
         exposures=_exposures(components, base),
-        looks=(*_openings(shop, job.pk, components), *_drawn(shop, job.pk, components)),
-        terms=_terms(shop, job, base, Decimal(str(job.base)) + to_the_base, Decimal(str(job.contingency)) + to_the_pot),
+        looks=looks_of(record, [(row["slug"], row["construction"]) for row in components]),
+        terms=_terms(shop, job, base, Decimal(str(job.base)) + taken - to_the_pot, Decimal(str(job.contingency)) + to_the_pot),
         warning_chance=base.rule.warning_chance,
         orders=rows,
     )
-
-
-def _added(orders: list[Row], *, beyond_pot: bool) -> Decimal:
-    """What orders in force add, those for what goes beyond the pot or all others."""
-    accepted = [row for row in orders if row["state"] in _IN_FORCE and (row["cause"] == "beyond_pot") is beyond_pot]
-    return sum((Decimal(str(row["amount"])) for row in accepted), Decimal(0))
 
 
 def unsaved_forecast(shop: Shop, job: Job, known: Working) -> JobForecast:
@@ -165,40 +188,66 @@ def _terms(shop: Shop, job: Job, base: CostBase, visible: Decimal, pot: Decimal)
     )
 
 
-def _openings(shop: Shop, job_id: int, components: Sequence[Row]) -> list[Opened]:
-    """What opening entries measured; an entry that another one corrects does not count."""
-    rows = OpeningEntry.objects.for_shop(shop).filter(job_id=job_id).order_by("id").values("id", "measured", "corrects_id")
-    entries = list(rows)
-    corrected = {row["corrects_id"] for row in entries}
-    places = _places(components)
+def _entries(shop: Shop, job_id: int) -> tuple[Entry, ...]:
+    rows = OpeningEntry.objects.for_shop(shop).filter(job_id=job_id).order_by("id")
+    return tuple(
+        Entry(
+            row["id"],
+            row["created"].timestamp(),
+            row["corrects_id"],
+            tuple((_key(one), float(one["opened"]), float(one["found"])) for one in row["measured"]),
+        )
+        for row in rows.values("id", "created", "corrects_id", "measured")
+    )
+
+
+def _notes(shop: Shop, job_id: int) -> tuple[Note, ...]:
+    rows = FoundNote.objects.for_shop(shop).filter(job_id=job_id).values("created", "component", "construction", "extent")
+    return tuple(Note(row["created"].timestamp(), _key(row), float(row["extent"])) for row in rows)
+
+
+def _key(row: Mapping[str, Any]) -> tuple[str, str]:
+    return row["component"], row["construction"]
+
+
+class _Repaired(NamedTuple):
+    """A line of an order in force for hidden work at its agreed price; only the one of its labour says how much."""
+
+    order: int
+    component: tuple[str, str]
+    extent: Decimal
+    amount: Decimal
+
+
+def _repairs(shop: Shop, job_id: int) -> list[_Repaired]:
+    lines = taken_lines(shop, job_id).filter(kind="repair").order_by("way__change_order__number", "position")
+    rows = lines.values("slug", "quantity", "amount", "details", order=F("way__change_order__number"))
     return [
-        Opened(_place(measured, places), float(measured["opened"]), float(measured["found"]))
-        for row in entries
-        if row["id"] not in corrected
-        for measured in row["measured"]
+        _Repaired(
+            row["order"],
+            (row["slug"], row["details"]["construction"]),
+            row["quantity"] if row["details"]["part"] == "labour" else Decimal(0),
+            row["amount"],
+        )
+        for row in rows
     ]
 
 
-def _drawn(shop: Shop, job_id: int, components: Sequence[Row]) -> list[Opened]:
-    """What found notes drew, corrections counted; work that was drawn for a component without exposure too."""
-    places = _places(components)
-    return [
-        Opened(places[key], 0.0, 0.0, float(drawn["extent"]))
-        for key, drawn in drawn_by_component(shop, job_id).items()
-        if drawn["extent"] > 0 and key in places
-    ]
-
-
-def _places(components: Sequence[Row]) -> dict[tuple[str, str], int]:
-    return {(row["slug"], row["construction"]): at for at, row in enumerate(components)}
-
-
-def _place(measured: Mapping[str, Any], places: Mapping[tuple[str, str], int]) -> int:
-    key = (measured["component"], measured["construction"])
-    if key not in places:
-        words = f"the job has no component '{key[0]}' on a {key[1]} roof"
-        raise OpenedError(words, field="component", value=key[0])
-    return places[key]
+def _taken(orders: Sequence[Row], repairs: Sequence[_Repaired]) -> tuple[Taken, ...]:
+    """Orders in force. One that repairs in the agreed way leaves what is found beside it to notes; any other settles it."""
+    taken = []
+    for order in orders:
+        if order["state"] in TAKEN:
+            own = [each for each in repairs if each.order == order["number"]]
+            put_right = {each.component[0] for each in own} if order["chosen_kind"] == REPAIR else set()
+            taken.append(
+                Taken(
+                    order["decided_at"].timestamp(),
+                    tuple((each.component, float(each.extent)) for each in own),
+                    frozenset({*order["covers"], order["component"]}) - put_right,
+                )
+            )
+    return tuple(taken)
 
 
 def _closed(row: Row, told: Closed, money: Currency) -> Row:

@@ -256,6 +256,19 @@ def test_what_was_drawn_costs_but_says_nothing() -> None:
     assert replace(both.closed[0], drawn=0.0) == measured.closed[0]
 
 
+def test_what_was_declined_costs_nothing_and_is_news_all_the_same() -> None:
+    found, declined = after(FRAMED, Opened(0, 60.0, 10.0)), after(FRAMED, Opened(0, 60.0, 10.0, declined=10.0))
+    assert (declined.found, declined.effective) == (0.0, found.effective)
+    # The set-up is still to come where more of it may be found.
+    whole = 10.0 * float(FRAMED[0].unit_price) + float(FRAMED[0].set_up)
+    assert found.found == pytest.approx(whole)
+    assert declined.closed[0].expected_left >= found.closed[0].expected_left
+    # What was ordered costs as what was drawn does.
+    assert replace(after(FRAMED, Opened(0, 0.0, 0.0, ordered=10.0)), closed=()) == replace(
+        after(FRAMED, Opened(0, 0.0, 0.0, drawn=10.0)), closed=()
+    )
+
+
 @settings(max_examples=30, deadline=None)
 @given(
     st.permutations([Opened(0, 20.3, 4.1), Opened(0, 11.7, 0.0), Opened(4, 9.1, 3.3), Opened(8, 3.0, 1.0), Opened(0, 7.9, 0.2)])

@@ -19,7 +19,7 @@ RUIN = (Opened(0, 150.0, 150.0), Opened(4, 40.0, 40.0), Opened(2, 120.0, 120.0))
 
 
 def seen(patches: float, rotten: float) -> Evidence:
-    return Evidence(opened=0.0, found=0.0, drawn=0.0, patches=patches, rotten=rotten, left=1.0)
+    return Evidence(opened=0.0, found=0.0, drawn=0.0, ordered=0.0, declined=0.0, patches=patches, rotten=rotten, left=1.0)
 
 
 def test_few_points_are_no_points() -> None:

@@ -1,5 +1,7 @@
 """The forecast of a job while its roof is opened: what is kept, who sees what, and when a change order is drafted."""
 
+from collections.abc import Sequence
+from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -9,7 +11,17 @@ from api.accounts.roles import ANALYST, ESTIMATOR, MANAGER
 from costbase.scope import Actor
 from quotes.actions.forecasts import forecast_after
 from quotes.actions.jobs import held_job
-from quotes.models import ChangeOrder, FoundNote, Job, JobComponent, JobForecast, OpeningEntry, Quote
+from quotes.models import (
+    ChangeOrder,
+    ChangeOrderLine,
+    ChangeOrderWay,
+    FoundNote,
+    Job,
+    JobComponent,
+    JobForecast,
+    OpeningEntry,
+    Quote,
+)
 from quotes.reports.forecasts import working
 from tests import make
 from tests.rest.office import problem
@@ -44,17 +56,52 @@ def opened(component: JobComponent, share: str, rotten: str) -> Body:
     }  # fmt: skip
 
 
-def look(quoting: Quoting, job: Job, *measured: Body, corrects: int | None = None) -> JobForecast:
+def look(quoting: Quoting, job: Job, *measured: Body, corrects: int | None = None, at: datetime = make.NOW) -> JobForecast:
     """The forecast after an opening entry that measured this."""
     with quoting.office.scope():
         held = held_job(quoting.shop, job.pk)
         assert held is not None
         entry = OpeningEntry(
             shop=quoting.shop, job=held, day=make.NOW.date(), marks={}, measured=list(measured), findings=[],
-            corrects_id=corrects, created=make.NOW,
+            corrects_id=corrects, created=at,
         )  # fmt: skip
         entry.save(force_insert=True)
         return forecast_after(shop=quoting.shop, job=held, by=BY, now=make.NOW, opening=entry)
+
+
+def ordered(
+    quoting: Quoting,
+    job: Job,
+    number: int,
+    *,
+    cause: str,
+    kind: str,
+    amount: str,
+    covers: Sequence[str] = (),
+    repairs: Sequence[tuple[JobComponent, str, str]] = (),
+) -> None:
+    """An order that was accepted an hour after the first look. A repair without an extent is the line of its parts."""
+    with quoting.office.scope():
+        order = ChangeOrder(
+            shop=quoting.shop, job_id=job.pk, number=number, state="waiting", cause=cause, title="Invented",
+            covers=list(covers), created=make.NOW,
+        )  # fmt: skip
+        order.save(force_insert=True)
+        way = ChangeOrderWay(
+            shop=quoting.shop, change_order=order, position=1, kind=kind, amount=D(amount), cost=0, authorised=0,
+            authorised_with_tax=0, days=1,
+        )  # fmt: skip
+        way.save(force_insert=True)
+        for position, (component, extent, its) in enumerate(repairs, start=1):
+            ChangeOrderLine(
+                shop=quoting.shop, way=way, position=position, kind="repair", slug=component.slug, name="Invented",
+                quantity=D(extent or repairs[0][1]), unit=component.unit, price=component.unit_price, amount=D(its), cost=0,
+                tax_class="labour",
+                details={"construction": component.construction, "part": "labour" if extent else "parts"},
+            ).save(force_insert=True)  # fmt: skip
+        order.state, order.chosen, order.amount, order.consent_id = "accepted", 1, D(amount), job.consent_id
+        order.decided_at = make.NOW + timedelta(hours=1)
+        order.save(update_fields=["state", "chosen", "amount", "consent_id", "decided_at"])
 
 
 def read(quoting: Quoting, job: Job, below: str = "forecast", role: str = MANAGER) -> Any:
@@ -158,18 +205,60 @@ class TestWhileOpening:
         assert "closed" not in first["results"][0]
         assert quoting.office.ask("GET", first["next"]).json()["results"][0]["id"] == kept[0]
 
-    def test_an_accepted_order_beyond_the_pot_raises_what_may_be_drawn(self, quoting: Quoting) -> None:
+    def test_hidden_work_that_is_ordered_may_be_drawn_and_all_else_is_work_at_a_price(self, quoting: Quoting) -> None:
         job = opening(quoting)
+        edge = components(quoting, job)["edge"]
+        # 10 ft at the agreed price are 400.00 here, their parts another 50.00; 500.00 are the owner's wish.
+        ordered(
+            quoting, job, 7, cause="beyond_pot", kind="repair", amount="450", repairs=[(edge, "10", "400"), (edge, "", "50")]
+        )
+        ordered(quoting, job, 8, cause="owner_wish", kind="repair", amount="500")
         with quoting.office.scope():
             held = held_job(quoting.shop, job.pk)
             assert held is not None
-            for number, cause in ((1, "beyond_pot"), (2, "owner_wish")):
-                ChangeOrder(
-                    shop=quoting.shop, job=held, number=number, state="accepted", cause=cause, title="Invented",
-                    chosen=1, amount=D(500), consent_id=held.consent_id, created=make.NOW,
-                ).save(force_insert=True)  # fmt: skip
-            terms = working(quoting.shop, held).terms
-        assert (terms.pot, terms.base) == (job.contingency + 500, job.base + 500)
+            known = working(quoting.shop, held)
+        assert (known.terms.pot, known.terms.base) == (job.contingency + 450, job.base + 500)
+        assert [look.ordered for look in known.looks] == [10.0]
+
+    def test_what_the_owner_had_closed_up_costs_nothing_any_more(self, quoting: Quoting) -> None:
+        job = opening(quoting)
+        edge = components(quoting, job)["edge"]
+        found = look(quoting, job, opened(edge, "0.5", "0.8"))
+        ordered(quoting, job, 7, cause="beyond_pot", kind="close_up", amount="90", covers=["edge"])
+        told = read(quoting, job)
+        # Nothing was drawn nor ordered of it: all that was found is declined, and what is kept does not stand any more.
+        assert found.found > 0
+        assert (told["id"], told["found"]) == (None, "0.00")
+        (row,) = [row for row in told["closed"] if row["component"] == "edge"]
+        assert (row["declined"], row["ordered"], row["found_amount"]) == (row["found"], "0.0000", "0.00")
+        # Closing up is work at a price, and nothing to draw.
+        assert (D(told["base"]), D(told["pot"])) == (job.base + 90, job.contingency)
+        why = read(quoting, job, "forecast/why")
+        assert why["exact"] is True
+        assert [step["value"] for step in why["steps"] if "not to be repaired so" in step["text"]] == [
+            f"{D(row['found']):f}".rstrip("0").rstrip(".")
+        ]
+
+    def test_what_is_found_after_a_part_was_ordered_counts_again(self, quoting: Quoting) -> None:
+        job = opening(quoting)
+        edge = components(quoting, job)["edge"]
+        look(quoting, job, opened(edge, "0.5", "0.8"))
+        ordered(
+            quoting, job, 7, cause="beyond_pot", kind="repair_part", amount="80", covers=["edge"], repairs=[(edge, "2", "80")]
+        )
+        part = read(quoting, job)
+        look(quoting, job, opened(edge, "0.25", "0.4"), at=make.NOW + timedelta(hours=2))
+        after = read(quoting, job)
+        rows = [next(row for row in told["closed"] if row["component"] == "edge") for told in (part, after)]
+        # 2 ft of what was found are ordered, the rest is declined; the second look found a tenth of the exposure more.
+        assert [D(row["found"]) - D(row["declined"]) for row in rows] == [
+            D(2),
+            D(2) + (D(rows[1]["found"]) - D(rows[0]["found"])),
+        ]
+        more = D(rows[1]["found_amount"]) - D(rows[0]["found_amount"])
+        # Both amounts are rounded, so their difference may be a cent off.
+        assert abs(more - (D(rows[1]["found"]) - D(rows[0]["found"])) * edge.unit_price) < D("0.01")
+        assert after["id"] is not None
 
     def test_a_ruin_is_worked_component_by_component(self, quoting: Quoting) -> None:
         job = opening(quoting)
@@ -282,8 +371,8 @@ class TestQueries:
             with quoting.office.scope():
                 held = held_job(quoting.shop, job.pk)
                 assert held is not None
-                # Components, quote, openings, draws, orders, and the insert.
-                with django_assert_num_queries(6):
+                # Components, quote, openings, draws, orders with what they repair, and the insert.
+                with django_assert_num_queries(7):
                     forecast_after(shop=quoting.shop, job=held, by=BY, now=make.NOW)
 
     def test_it_is_only_ever_added_to(self, quoting: Quoting) -> None:

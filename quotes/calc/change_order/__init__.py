@@ -38,6 +38,7 @@ from quotes.calc.change_order.terms import (
 )
 from quotes.calc.change_order.ways import (
     KINDS,
+    REPAIR,
     STOP,
     STOPS_WORK,
     WARRANTY,
@@ -50,6 +51,7 @@ from quotes.calc.change_order.ways import (
 
 __all__ = [
     "KINDS",
+    "REPAIR",
     "STOP",
     "STOPS_WORK",
     "WARRANTY",

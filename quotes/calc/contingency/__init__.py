@@ -26,6 +26,7 @@ from quotes.calc.contingency.final_cost import (
     chance_within,
     expected_factor,
     forecast,
+    forecast_and_chance_over,
     quantile,
     quantiles,
 )
@@ -78,6 +79,7 @@ __all__ = [
     "explain_set_aside",
     "find_scale",
     "forecast",
+    "forecast_and_chance_over",
     "forget_columns",
     "found_column",
     "hidden_work",

@@ -95,7 +95,18 @@ def quantiles(
         AmountError: base or atoms are no usable amounts.
         FactorsError: a factor or spread that cannot be.
     """
+    return _quantiles(_law(atoms, base, factors, sd_survey), levels)
+
+
+def forecast_and_chance_over(
+    atoms: Sequence[float], base: Decimal, factors: CostFactors, sd_survey: float, amount: Decimal
+) -> tuple[Forecast, float]:
+    """Both `forecast` and `chance_over` of one law. Arguments and errors as for these."""
     law = _law(atoms, base, factors, sd_survey)
+    return Forecast(*_quantiles(law, (0.5, 0.8, 0.9))), _tail(law, amount, -1.0)
+
+
+def _quantiles(law: _Law, levels: Sequence[float]) -> tuple[float, ...]:
     if not all(0 < level < 1 for level in levels):
         raise LevelError("expected chances above 0 and below 1", field="levels", value=tuple(levels))
     wanted = np.asarray(levels, dtype=np.float64)

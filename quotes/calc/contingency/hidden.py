@@ -136,9 +136,10 @@ def weighted_atoms(ordered: FloatArray, weights: FloatArray) -> tuple[float, ...
     at = np.searchsorted(reached, edges)
     # The point that straddles an edge counts on both sides of it.
     below = sums.take(at) - (reached.take(at) - edges) * ordered.take(at)
-    parts = np.diff(below, prepend=0.0, append=sums[-1]) * (ATOMS / reached[-1])
+    parts = np.empty(ATOMS)
+    parts[0], parts[1:-1], parts[-1] = below[0], below[1:] - below[:-1], sums[-1] - below[-1]
     # A difference of sums may come out a bit below nothing.
-    return tuple(np.maximum(parts, 0.0).tolist())
+    return tuple(np.maximum(parts * (ATOMS / reached[-1]), 0.0).tolist())
 
 
 def level_rank(level: float, count: int) -> int:

@@ -25,14 +25,18 @@ class OpenedError(CalculationError):
 class Opened:
     """One look at one component: `part` is its place among the exposures, from 0.
 
-    `opened` is what was looked at, `found` the rotten part of it, never more. `drawn` is hidden work that was agreed and drawn:
-    it costs whether or not somebody entered the look that found it, but says nothing about the rest of the roof.
+    `opened` is what was looked at, `found` the rotten part of it, never more. `drawn` is hidden work that found notes drew,
+    `ordered` what change orders repair of it at the agreed price: both cost whether or not somebody entered the look that found
+    them, but say nothing about the rest of the roof. `declined` is of what was found the part that nobody will put right at the
+    agreed price: the owner chose to have it closed up, or an order does it some other way.
     """
 
     part: int
     opened: float
     found: float
     drawn: float = 0.0
+    ordered: float = 0.0
+    declined: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,14 +50,21 @@ class Evidence:
     opened: float
     found: float
     drawn: float
+    ordered: float
+    declined: float
     patches: float
     rotten: float
     left: float
 
     @property
+    def agreed(self) -> float:
+        """What is put right at the agreed price for certain: drawn or ordered."""
+        return self.drawn + self.ordered
+
+    @property
     def repaired(self) -> float:
-        """What has to be put right: what was measured and what was drawn are one find."""
-        return max(self.found, self.drawn)
+        """What has to be put right: what was measured and what was agreed are one find, less what was declined of it."""
+        return max(self.found - self.declined, self.agreed)
 
 
 def evidence_of(exposures: Sequence[Exposure], looks: Sequence[Opened]) -> tuple[Evidence, ...]:
@@ -78,6 +89,7 @@ def _evidence(part: Exposure, looks: Sequence[Opened]) -> Evidence:
     opened = math.fsum(look.opened for look in looks)
     found = math.fsum(look.found for look in looks)
     drawn = math.fsum(look.drawn for look in looks)
+    ordered = math.fsum(look.ordered for look in looks)
     patches = min(opened, part.exposure) / part.patch
     rotten = min(found, part.exposure) / part.patch
     if part.each and found > 0:
@@ -86,9 +98,11 @@ def _evidence(part: Exposure, looks: Sequence[Opened]) -> Evidence:
         opened=opened,
         found=found,
         drawn=drawn,
+        ordered=ordered,
+        declined=math.fsum(look.declined for look in looks),
         patches=patches,
         rotten=min(rotten, patches),
-        left=max(0.0, part.exposure - max(opened, drawn)),
+        left=max(0.0, part.exposure - max(opened, drawn + ordered)),
     )
 
 
@@ -97,7 +111,7 @@ def _faults(look: Opened, parts: int) -> list[CalculationError]:
         return [OpenedError(f"expected a component of the job, 0 to {parts - 1}", field="part", value=look.part)]
     faults: list[CalculationError] = [
         OpenedError(f"expected an extent {name} of zero or more", field=name, value=getattr(look, name))
-        for name in ("opened", "found", "drawn")
+        for name in ("opened", "found", "drawn", "ordered", "declined")
         if not 0 <= getattr(look, name) < math.inf
     ]
     if not faults and look.found > look.opened * (1 + _TOLERANCE):

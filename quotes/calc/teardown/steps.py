@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from quotes.calc.contingency import Exposure, SamplePoints
+from quotes.calc.contingency.columns import at_rows
 from quotes.calc.teardown.conjugate import posterior
 from quotes.calc.teardown.opened import Evidence, Opened, evidence_of
 from quotes.calc.teardown.update import Terms, Update, update
@@ -51,12 +52,13 @@ def _steps(points: SamplePoints, part: Exposure, seen: Evidence, terms: Terms) -
 def _by_points(
     points: SamplePoints, exposures: Sequence[Exposure], evidence: Sequence[Evidence], steps: list[LookSteps], terms: Terms
 ) -> list[LookSteps]:
-    weights = point_weights(points, exposures, terms.factors, evidence).each
-    if weights is None:
+    kept = point_weights(points, exposures, terms.factors, evidence)
+    rows, weights = kept.rows, kept.each
+    if rows is None or weights is None:
         return steps
     found = []
     for part, step in zip(exposures, steps, strict=True):
-        column = reading(points, part, terms.factors).column
+        column = at_rows(reading(points, part, terms.factors).column, rows)
         chance = min(1.0, float(weights @ column.found))
         found.append(_after(step, chance, _share(float(weights @ column.share), chance), None))
     return found

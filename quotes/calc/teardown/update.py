@@ -24,11 +24,10 @@ from quotes.calc.contingency import (
     Exposure,
     FoundColumn,
     SamplePoints,
-    chance_over,
     expected_factor,
-    forecast,
+    forecast_and_chance_over,
 )
-from quotes.calc.contingency.columns import RUN, BoolArray, FloatArray
+from quotes.calc.contingency.columns import RUN, BoolArray, FloatArray, at_rows
 from quotes.calc.contingency.hidden import weighted_atoms
 from quotes.calc.contingency.inputs import BASES, base_faults, exposure_faults, factor_faults, spread_faults
 from quotes.calc.teardown.conjugate import conjugate_columns
@@ -61,13 +60,16 @@ class Terms:
 class Closed:
     """What is known of one component: extents in its unit, amounts in the shop's currency, not rounded.
 
-    `chance_before` is the chance of any rot that the quote had, `chance_left` that what is `left` of it holds any, and
-    `expected_left` the mean of what that would cost, its set-up included where that is not in the found work yet.
+    `opened` to `declined` are sums of `Opened`. `chance_before` is the chance of any rot that the quote had, `chance_left`
+    that what is `left` of it holds any, and `expected_left` the mean of what that would cost, its set-up included where that is
+    not in the found work yet.
     """
 
     opened: float
     found: float
     drawn: float
+    ordered: float
+    declined: float
     left: float
     found_amount: float
     chance_before: float
@@ -121,7 +123,8 @@ def update(points: SamplePoints, exposures: Sequence[Exposure], looks: Sequence[
     quoted = [reading(points, part, terms.factors).column for part in exposures]
     before = [column.chance_found if part.exposure > 0 else 0.0 for part, column in zip(exposures, quoted, strict=True)]
     if weights.effective >= FEWEST_POINTS:
-        return _figures(quoted, before, weights.each, exposures, evidence, terms, ("points", weights))
+        columns = quoted if weights.rows is None else [at_rows(column, weights.rows) for column in quoted]
+        return _figures(columns, before, weights.each, exposures, evidence, terms, ("points", weights))
     columns = conjugate_columns(points, exposures, terms.factors, evidence)
     return _figures(columns, before, None, exposures, evidence, terms, ("conjugate", weights))
 
@@ -149,7 +152,7 @@ def _figures(
             anything = _any_left(pays.group[at], columns)
             total += anything * pays.left[at]
             expected += _share(anything, weights) * pays.left[at]
-        closed.append(Closed(seen.opened, seen.found, seen.drawn, seen.left, amounts[at], before[at], chance, expected))
+        closed.append(Closed(*_extents(seen), amounts[at], before[at], chance, expected))
     return _summed(total, weights, found, tuple(closed), terms, by)
 
 
@@ -170,11 +173,10 @@ def _summed(
         over_pot = 1.0 - float(np.searchsorted(ordered, pot, side="right")) / len(ordered)
     else:
         order = np.argsort(total)
-        atoms = weighted_atoms(total[order], weights[order])
+        atoms = weighted_atoms(total.take(order), weights.take(order))
         mean = float(total @ weights)
         over_pot = min(1.0, float(weights @ (total > pot)))
-    law = forecast(atoms, terms.base, terms.factors, terms.sd_survey)
-    over_limit = chance_over(atoms, terms.base, terms.factors, terms.sd_survey, terms.limit)
+    law, over_limit = forecast_and_chance_over(atoms, terms.base, terms.factors, terms.sd_survey, terms.limit)
     method, kept = by
     # While nothing was found the mean is taken as the quote took it; after that a difference would keep its rounding.
     left = math.fsum(row.expected_left for row in closed) if found else mean
@@ -192,6 +194,10 @@ def _summed(
         chance_over_limit=over_pot if terms.basis == "firm" else over_limit,
         closed=closed,
     )
+
+
+def _extents(seen: Evidence) -> tuple[float, float, float, float, float, float]:
+    return seen.opened, seen.found, seen.drawn, seen.ordered, seen.declined, seen.left
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,7 +35,7 @@ def why_forecast(
     """
     told_steps: list[WhyStep] = []
     for (name, unit), part, closed, step in zip(names, exposures, told.closed, steps, strict=True):
-        if part.exposure > 0 or closed.opened > 0 or closed.drawn > 0:
+        if part.exposure > 0 or closed.opened > 0 or closed.drawn + closed.ordered > 0:
             told_steps += _component(name, unit, part, closed, step, currency)
     told_steps += _whole(told, terms, currency)
     return Why("forecast", number(told.chance_over_limit * 100), tuple(told_steps))
@@ -55,6 +55,10 @@ def _component(name: str, unit: str, part: Exposure, closed: Closed, step: LookS
         yield WhyStep(f"{name}: of them rotten (k)", number(step.rotten), "patches", "")
     if closed.drawn > 0:
         yield WhyStep(f"{name}: drawn by found notes", number(closed.drawn), unit, "found notes")
+    if closed.ordered > 0:
+        yield WhyStep(f"{name}: repaired by change orders", number(closed.ordered), unit, "change orders in force")
+    if closed.declined > 0:
+        yield WhyStep(f"{name}: found and not to be repaired so", number(closed.declined), unit, "change orders in force")
     if step.conjugate is not None:
         a, b = (number(shape) for shape in step.conjugate)
         yield WhyStep(f"{name}: share rotten after opening follows Beta({a}, {b})", number(step.share_after * 100), "%", "")
