@@ -84,11 +84,24 @@ def find_link(raw: str, *, now: datetime) -> OwnerLink:
     found = known.filter(digest=digest_of(raw)).first() if _FORM.fullmatch(raw) else None
     if found is None:
         raise LinkUnknown("There is no such link.")
-    if found.revoked is not None:
-        raise LinkRevoked("The shop has taken this link back; ask it for a new one.")
-    if found.expires <= now:
-        raise LinkExpired("The time of this link is over; ask the shop for a new one.")
+    _must_be_good(found, now)
     return found
+
+
+def hold_link(link: OwnerLink, *, now: datetime) -> None:
+    """Holds a link until the transaction ends, so that what comes by it comes one after the other.
+
+    Raises:
+        LinkRevoked: it was taken back meanwhile.
+    """
+    _must_be_good(OwnerLink.objects.select_for_update(no_key=True).only("revoked", "expires").get(pk=link.pk), now)
+
+
+def _must_be_good(link: OwnerLink, now: datetime) -> None:
+    if link.revoked is not None:
+        raise LinkRevoked("The shop has taken this link back; ask it for a new one.")
+    if link.expires <= now:
+        raise LinkExpired("The time of this link is over; ask the shop for a new one.")
 
 
 def note_read(link: OwnerLink, *, now: datetime) -> None:

@@ -4,6 +4,8 @@ With the header Idempotency-Key, the second one is answered with what the first 
 done again. The record is written in the transaction of the effect, so neither exists without the other: a
 refused request leaves no record and may be corrected and sent again under the same key. A twin that arrives
 while the first is at work waits on the unique key in the database and then replays.
+
+A key belongs to the person who sent it, and of a request by an owner's link to that link.
 """
 
 import hashlib
@@ -40,7 +42,7 @@ _TAKE = """
 WITH bound AS MATERIALIZED (
     SELECT current_setting('lock_timeout') AS was, set_config('lock_timeout', %s, true) AS now_is
 )
-INSERT INTO {table} ({place}_id, person_id, key, fingerprint, headers, answer, created)
+INSERT INTO {table} ({place}_id, {by}, key, fingerprint, headers, answer, created)
 SELECT %s, %s, %s, %s, '{{}}'::jsonb, '', now() FROM bound WHERE now_is <> ''
 ON CONFLICT DO NOTHING
 RETURNING id, set_config('lock_timeout', (SELECT was FROM bound), true)
@@ -65,13 +67,29 @@ def once(
     Raises:
         Problem: bad_header, idempotency_mismatch or, where the twin takes longer than five seconds, twin_at_work.
     """
+    place = _of_shop(context.shop) if isinstance(context, ShopContext) else _of_network(context.network)
+    return _once(request, place, ("person_id", context.identity.person_id), context.identity.role, effect, again)
+
+
+def once_by_link(request: Request, shop: Shop, link_id: int, role: str, effect: Callable[[], Response]) -> HttpResponseBase:
+    """As `once`, of a request that came by an owner's link, whose answer holds nothing personal."""
+    return _once(request, _of_shop(shop), ("link_id", link_id), role, effect, None)
+
+
+def _once(
+    request: Request,
+    place: "_Place",
+    by: tuple[str, int],
+    role: str,
+    effect: Callable[[], Response],
+    again: Callable[[int], Response] | None,
+) -> HttpResponseBase:
     key = request.headers.get(HEADER)
     if key is None:
         return effect()
     if not _FORM.fullmatch(key):
         raise bad_header(HEADER, f"Expected 1 to 255 visible characters in {HEADER}.")
-    place = _of_shop(context.shop) if isinstance(context, ShopContext) else _of_network(context.network)
-    claim = _Claim(place, context.identity.person_id, key, _fingerprint(request, context.identity.role))
+    claim = _Claim(place, by, key, fingerprint(request, role))
     record_id = claim.take()
     if record_id is None:
         return claim.replay(again)
@@ -101,10 +119,10 @@ def _of_network(network: Network) -> _Place:
 
 @dataclass(frozen=True, slots=True)
 class _Claim:
-    """One use of a key."""
+    """One use of a key, by the column that says whose it is."""
 
     place: _Place
-    person_id: int
+    by: tuple[str, int]
     key: str
     fingerprint: str
 
@@ -112,8 +130,9 @@ class _Claim:
         """The id of the new record; None where the key was used before, by a request that has committed."""
         with connection.cursor() as cursor:
             try:
-                statement = _TAKE.format(table=self.place.table, place=self.place.name)
-                cursor.execute(statement, [f"{WAIT_MILLISECONDS}ms", self.place.id, self.person_id, self.key, self.fingerprint])
+                column, id_ = self.by
+                statement = _TAKE.format(table=self.place.table, place=self.place.name, by=column)
+                cursor.execute(statement, [f"{WAIT_MILLISECONDS}ms", self.place.id, id_, self.key, self.fingerprint])
             except OperationalError as error:
                 if isinstance(error.__cause__, postgres.LockNotAvailable):
                     words = "The same request is still at work; try again in a moment."
@@ -124,7 +143,8 @@ class _Claim:
 
     def replay(self, again: Callable[[int], Response] | None) -> HttpResponseBase:
         """What was answered the first time."""
-        record = self.place.records.get(person_id=self.person_id, key=self.key)
+        column, id_ = self.by
+        record = self.place.records.get(**{column: id_}, key=self.key)
         if record.fingerprint != self.fingerprint:
             raise Problem("idempotency_mismatch", f"Expected a {HEADER} of its own for another request.")
         response: HttpResponseBase
@@ -154,7 +174,7 @@ class _Claim:
         self.place.records.filter(pk=record_id).update(**columns)
 
 
-def _fingerprint(request: Request, role: str) -> str:
+def fingerprint(request: Request, role: str) -> str:
     """What makes two requests the same: role, method, address and the values of the body, in whatever order they stand.
 
     The role is in it because the answer is: what a manager was answered holds costs that an estimator may not read.

@@ -2,9 +2,14 @@
 
 The secret in the address says which shop's scope to open; within it the visitor can do what the kind of document allows
 (`owner_documents.py`) and nothing else. A read is counted for the shop and is no evidence of anything.
+
+An owner presses twice, or once more a week later on the page that is still open. The same answer by the same link is told what
+the first was told and recorded once, with an `Idempotency-Key` or without; another answer to what was answered is refused.
 """
 
-from contextlib import ExitStack
+import json
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
 from typing import Any
 
 from django.db import transaction
@@ -14,16 +19,18 @@ from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework import status
 from rest_framework.exceptions import ValidationError
+from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from api.accounts.owner_links import LinkRefused, find_link, note_read
+from api.accounts.owner_links import LinkRefused, find_link, hold_link, note_read
 from api.rest.bodies import body_values
 from api.rest.consent_inputs import LONGEST_WORDS, OwnerConsentInput, OwnerWordsInput, given_by_link
 from api.rest.consent_shapes import OwnerAnsweredShape, OwnerDocumentShape
 from api.rest.errors import Problem
 from api.rest.fields import AmountField, TextField
+from api.rest.idempotency import REPLAYED, fingerprint, once_by_link
 from api.rest.openapi import operation
 from api.rest.owner_documents import DOCUMENTS
 from api.rest.owner_kinds import GONE, OwnerAnswered, OwnerDocument, OwnerVisit, OwnerYes
@@ -31,6 +38,7 @@ from api.rest.quote_requests import said_twice
 from api.rest.request_log import bind_link, request_id_of
 from api.rest.ticks import OPTIONS, options_field, ticked
 from costbase.scope import Actor, shop_scope
+from quotes.actions.link_answers import answered_before, keep_answer
 from quotes.calc.consent import ELECTRONIC
 from quotes.reports.consents import answers_by
 
@@ -78,10 +86,8 @@ class _OwnerView(APIView):
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
         super().initial(request, *args, **kwargs)
         now = timezone.now()
-        try:
+        with _told_by_name():
             link = find_link(self._raw, now=now)
-        except LinkRefused as refused:
-            raise Problem(refused.code, str(refused)) from refused
         actor = Actor(person_id=None, token_id=None, role=OWNER_ROLE, request_id=request_id_of(request))
         bind_link(link.prefix, f"shop {link.shop.slug}")
         self._scope.enter_context(shop_scope(link.shop_id, actor))
@@ -92,6 +98,42 @@ class _OwnerView(APIView):
     def kind(self) -> OwnerDocument:
         """What the link's document can do."""
         return DOCUMENTS[self.visit.link.document]
+
+    def answer(self, request: Request, give: Callable[[], OwnerAnswered]) -> HttpResponseBase:
+        """What `give` did, or what the same answer by this link was told before."""
+        visit = self.visit
+        return once_by_link(request, visit.shop, visit.link.pk, OWNER_ROLE, lambda: self._answer(request, give))
+
+    def _answer(self, request: Request, give: Callable[[], OwnerAnswered]) -> Response:
+        visit, link = self.visit, self.visit.link
+        with _told_by_name():
+            hold_link(link, now=visit.now)
+        mark = fingerprint(request, OWNER_ROLE)
+        told = answered_before(
+            shop=visit.shop,
+            link_id=link.pk,
+            document=link.document,
+            document_id=link.document_id,
+            payer=link.payer,
+            fingerprint=mark,
+        )
+        if told is not None:
+            again = Response(json.loads(told.answer), status=status.HTTP_201_CREATED)
+            again[REPLAYED] = "true"
+            return again
+        done = give()
+        answer = _answered(done)
+        text = JSONRenderer().render(answer).decode()
+        keep_answer(shop=visit.shop, consent=done.consent, fingerprint=mark, answer=text, by=visit.actor, now=visit.now)
+        return Response(answer, status=status.HTTP_201_CREATED)
+
+
+@contextmanager
+def _told_by_name() -> Iterator[None]:
+    try:
+        yield
+    except LinkRefused as refused:
+        raise Problem(refused.code, str(refused)) from refused
 
 
 class OwnerPaper(_OwnerView):
@@ -135,6 +177,7 @@ class OwnerAcceptance(_OwnerView):
         "Accept the document that a link is for",
         body=OwnerAcceptanceInput,
         answers={201: OwnerAnsweredShape},
+        creates=True,
         refusals=[
             *LINK_REFUSALS, "quote_state", "fleet_member", "offer_expired", "provisional_offer", "not_offered",
             "other_document", "other_amount", "no_such_payer", "already_consented", "bad_consent_time",
@@ -142,16 +185,19 @@ class OwnerAcceptance(_OwnerView):
             "step_state", "step_expired",
         ],
     )  # fmt: skip
-    def post(self, request: Request) -> Response:
+    def post(self, request: Request) -> HttpResponseBase:
         """An electronic consent: the statement affirmed, after the document was looked through. Name, time, address and agent
-        are written down with it.
+        are written down with it. The same once more is told the same and recorded once.
         """
+        return self.answer(request, lambda: self._accept(request))
+
+    def _accept(self, request: Request) -> OwnerAnswered:
         visit = self.visit
         values = body_values(request, visit.shop, OwnerAcceptanceInput)
         link = visit.link
         given = given_by_link(request, values, payer=link.payer, link_id=link.pk, sent_how=link.sent_how, now=visit.now)
         yes = OwnerYes(given, values["document_hash"], values["limit_with_tax"], tuple(values["options"]))
-        return _answered(self.kind.accept(visit, yes))
+        return self.kind.accept(visit, yes)
 
 
 class OwnerRefusal(_OwnerView):
@@ -160,6 +206,7 @@ class OwnerRefusal(_OwnerView):
         "Decline the document that a link is for",
         body=OwnerRefusalInput,
         answers={201: OwnerAnsweredShape},
+        creates=True,
         refusals=[
             *LINK_REFUSALS,
             "quote_state",
@@ -174,17 +221,21 @@ class OwnerRefusal(_OwnerView):
             "step_state", "step_expired",
         ],
     )  # fmt: skip
-    def post(self, request: Request) -> Response:
+    def post(self, request: Request) -> HttpResponseBase:
+        """The same once more is told the same and recorded once."""
+        return self.answer(request, lambda: self._decline(request))
+
+    def _decline(self, request: Request) -> OwnerAnswered:
         visit = self.visit
         values = body_values(request, visit.shop, OwnerRefusalInput)
         link = visit.link
         given = given_by_link(request, values, payer=link.payer, link_id=link.pk, sent_how=link.sent_how, now=visit.now)
-        return _answered(self.kind.decline(visit, given, values["reason"]))
+        return self.kind.decline(visit, given, values["reason"])
 
 
-def _answered(done: OwnerAnswered) -> Response:
+def _answered(done: OwnerAnswered) -> Row:
     one = done.consent
-    answer = {
+    return {
         "state": done.state,
         "outcome": one.outcome,
         "at": one.at.isoformat(),
@@ -192,4 +243,3 @@ def _answered(done: OwnerAnswered) -> Response:
         "hash": one.hash,
         "waits_for": list(done.waits_for),
     }
-    return Response(answer, status=status.HTTP_201_CREATED)

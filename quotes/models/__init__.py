@@ -4,7 +4,7 @@ from quotes.models.bill import Bill, BillCounter, BillLine, LeakTest, Payment, W
 from quotes.models.change_order import ChangeOrder, ChangeOrderLine, ChangeOrderPacks, ChangeOrderWay
 from quotes.models.closed import ClosedComponent, ClosedJob
 from quotes.models.coach import Coach
-from quotes.models.consent import Consent, ConsentGiver, OverrunPolicy, ShownDocument, Withdrawal
+from quotes.models.consent import Consent, ConsentGiver, LinkAnswer, OverrunPolicy, ShownDocument, Withdrawal
 from quotes.models.customer import Customer
 from quotes.models.fleet import Fleet
 from quotes.models.forecast import JobForecast
@@ -50,6 +50,7 @@ __all__ = [
     "JobLine",
     "LeakTest",
     "LedgerEntry",
+    "LinkAnswer",
     "NetworkIdempotencyKey",
     "OpeningEntry",
     "OverrunPolicy",

@@ -12,6 +12,8 @@ from costbase.models.tables import ShopOwned
 from quotes.models.quote import Quote, amount_field
 
 DOCUMENTS = ("quote", "step", "change_order", "settlement", "date")
+SHOWN = (*DOCUMENTS, "found_note")
+"""What a link can show: whatever is consented to, and what the owner is only told."""
 OUTCOMES = ("accepted", "declined")
 MANNERS = ("written", "oral", "electronic")
 
@@ -78,8 +80,25 @@ class ConsentGiver(ShopOwned):
         constraints = [models.UniqueConstraint(fields=["shop", "consent"], name="consent_giver_once")]
 
 
+class LinkAnswer(ShopOwned):
+    """What whoever answered a document by an owner's link was told, so that a second click is told the same again.
+
+    `fingerprint` is of the request with the link's secret in it, which is nowhere kept: it tells nobody what was sent.
+    """
+
+    append_only = True
+
+    consent = models.ForeignKey(Consent, on_delete=models.PROTECT, db_constraint=False, db_index=False, related_name="+")
+    fingerprint = models.CharField(max_length=64)
+    answer = models.TextField()
+    created = models.DateTimeField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["shop", "consent"], name="link_answer_once")]
+
+
 class ShownDocument(ShopOwned):
-    """A document as it was shown, once under its hash, for as long as consents name it. It holds no personal data.
+    """A document as it was shown, once under its hash, for as long as consents or links name it. It holds no personal data.
 
     Source: a record that is kept accurate and can be reproduced, 15 U.S.C. 7001(d)(1).
     """
@@ -94,7 +113,7 @@ class ShownDocument(ShopOwned):
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["shop", "hash"], name="shown_document_once"),
-            models.CheckConstraint(condition=Q(document__in=DOCUMENTS), name="shown_document_is_known"),
+            models.CheckConstraint(condition=Q(document__in=SHOWN), name="shown_document_is_known"),
         ]
 
 

@@ -42,7 +42,9 @@ def test_of_the_desk_and_a_link_one_books_the_job(quoting: Quoting) -> None:
         return post(quoting, f"quotes/{quote['id']}/acceptance", body)
 
     answers = together(4, ask)
-    assert Counter(answer.status_code for answer in answers) == {201: 1, 409: 3}
+    # Where the link was first, its second click is told the same; where the desk was, it alone is answered.
+    assert Counter(answer.status_code for answer in answers) in ({201: 1, 409: 3}, {201: 2, 409: 2})
+    assert len({answer.content for answer in answers if answer.status_code == 201}) == 1
     assert counts(quoting) == (1, 1)
 
 

@@ -122,7 +122,7 @@ class TestAccepting:
             "accepted",
             [{"outcome": "accepted", "at": done["at"], "document_hash": read["document_hash"], "hash": done["hash"]}],
         )
-        assert problem(by_link(token, "/acceptance", yes(read)), 409)["code"] == "quote_state"
+        assert problem(by_link(token, "/acceptance", yes(read, old_parts="discard")), 409)["code"] == "quote_state"
 
     @pytest.mark.parametrize(
         ("changes", "fault"),

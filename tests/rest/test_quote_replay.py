@@ -21,7 +21,7 @@ def test_a_replayed_key_shows_an_estimator_no_costs_that_a_manager_was_answered(
 
 
 def test_claiming_a_key_puts_the_bound_on_waiting_back_as_it_was(quoting: Quoting) -> None:
-    claim = idempotency._Claim(idempotency._of_shop(quoting.shop), make.person().pk, "a-key", "a fingerprint")
+    claim = idempotency._Claim(idempotency._of_shop(quoting.shop), ("person_id", make.person().pk), "a-key", "a fingerprint")
     with quoting.office.scope(), connection.cursor() as cursor:
         cursor.execute("SET LOCAL lock_timeout = '7s'")
         assert claim.take() is not None

@@ -58,6 +58,7 @@ SHOP = {
     "quotes_jobline",
     "quotes_leaktest",
     "quotes_ledgerentry",
+    "quotes_linkanswer",
     "quotes_openingentry",
     "quotes_overrunpolicy",
     "quotes_payerrule",
