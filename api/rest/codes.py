@@ -180,6 +180,7 @@ _QUOTES = {
     "document_superseded": (410, "Another document has taken the place of the one that the link is for."),
     "document_withdrawn": (410, "The shop has taken the document back."),
     "document_expired": (410, "The time in which the document could be answered is over."),
+    "only_told": (409, "The document is told to whoever opens the link and asks for no answer."),
     "document_changed": (410, "The document is not the one that the link was made for; ask the shop for a new link."),
     "too_many_alternatives": (409, "The offer has as many alternatives as it may have."),
     "offer_of_another_coach": (422, "An alternative is for the coach that the offer is about."),

@@ -5,7 +5,7 @@ from typing import Any
 from rest_framework import serializers
 
 from api.accounts.models import SENT_HOW
-from quotes.models.consent import DOCUMENTS, MANNERS, OUTCOMES
+from quotes.models.consent import DOCUMENTS, MANNERS, OUTCOMES, SHOWN
 
 
 class GiverShape(serializers.Serializer[Any]):
@@ -88,7 +88,7 @@ class DocumentShape(serializers.Serializer[Any]):
 class LinkShape(serializers.Serializer[Any]):
     id = serializers.IntegerField()
     prefix = serializers.CharField(help_text="The first letters of its secret; nothing can be opened with them.")
-    document = serializers.ChoiceField(choices=DOCUMENTS)
+    document = serializers.ChoiceField(choices=SHOWN)
     document_id = serializers.IntegerField()
     revision = serializers.IntegerField()
     document_hash = serializers.CharField()
@@ -112,10 +112,10 @@ class OwnAnswerShape(serializers.Serializer[Any]):
 class OwnerDocumentShape(DocumentShape):
     """What a link opens."""
 
-    kind = serializers.ChoiceField(choices=DOCUMENTS)
+    kind = serializers.ChoiceField(choices=SHOWN)
     state = serializers.CharField()
     payer = serializers.CharField()
-    statement = serializers.CharField(help_text="What is affirmed by an electronic consent.")
+    statement = serializers.CharField(help_text="What is affirmed by an electronic consent; empty where none is asked for.")
     answers = OwnAnswerShape(many=True, help_text="What this payer has answered to it so far.")
 
 

@@ -40,6 +40,7 @@ from api.rest.ticks import OPTIONS, options_field, ticked
 from costbase.scope import Actor, shop_scope
 from quotes.actions.link_answers import answered_before, keep_answer
 from quotes.calc.consent import ELECTRONIC
+from quotes.models.consent import DOCUMENTS as CONSENTED
 from quotes.reports.consents import answers_by
 
 Row = dict[str, Any]
@@ -162,7 +163,7 @@ class OwnerPaper(_OwnerView):
                 "payer": visit.link.payer,
                 "document": shown.document,
                 "document_hash": shown.hash,
-                "statement": ELECTRONIC,
+                "statement": ELECTRONIC if visit.link.document in CONSENTED else "",
                 "answers": [
                     {"outcome": one.outcome, "at": one.at.isoformat(), "document_hash": one.document_hash, "hash": one.hash}
                     for one in answers
@@ -182,7 +183,7 @@ class OwnerAcceptance(_OwnerView):
             *LINK_REFUSALS, "quote_state", "fleet_member", "offer_expired", "provisional_offer", "not_offered",
             "other_document", "other_amount", "no_such_payer", "already_consented", "bad_consent_time",
             "date_proposal_state", "job_state", "change_order_state", "settlement_state", "bad_settlement",
-            "step_state", "step_expired",
+            "step_state", "step_expired", "only_told",
         ],
     )  # fmt: skip
     def post(self, request: Request) -> HttpResponseBase:
@@ -218,7 +219,7 @@ class OwnerRefusal(_OwnerView):
             "job_state",
             "change_order_state",
             "settlement_state",
-            "step_state", "step_expired",
+            "step_state", "step_expired", "only_told",
         ],
     )  # fmt: skip
     def post(self, request: Request) -> HttpResponseBase:

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from api.rest import owner_change_orders, owner_dates, owner_quotes, owner_settlements, owner_steps
+from api.rest import owner_change_orders, owner_dates, owner_found, owner_quotes, owner_settlements, owner_steps
 from api.rest.owner_kinds import OwnerDocument
 
 DOCUMENTS: Mapping[str, OwnerDocument] = {
@@ -11,5 +11,6 @@ DOCUMENTS: Mapping[str, OwnerDocument] = {
     "settlement": owner_settlements.DOCUMENT,
     "date": owner_dates.DOCUMENT,
     "step": owner_steps.DOCUMENT,
+    "found_note": owner_found.DOCUMENT,
 }
-"""Kind, as `quotes.models.consent.DOCUMENTS` names it -> what it does."""
+"""Kind, as `quotes.models.consent.SHOWN` names it -> what it does."""

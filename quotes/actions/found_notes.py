@@ -23,7 +23,7 @@ from quotes.calc.found import AgreedComponent, Draw, NoAgreedPriceError, Pot, le
 from quotes.calc.found import draw as worked
 from quotes.calc.job import must_be_in
 from quotes.models import ChangeOrder, FoundNote, Job, OpeningEntry
-from quotes.reports.found import agreed_components, counted_lines, found_notes, measured_alike, pot_of
+from quotes.reports.found import agreed_components, counted_lines, found_notes, measured_alike, pot_of, taken_back_by
 
 Row = dict[str, Any]
 
@@ -124,6 +124,18 @@ def correct(
     row.corrects_id, row.opening_id = note.pk, note.opening_id
     row.photographs, row.note, row.counted = [], reason, note.counted
     return _kept(job, row, pot_of(shop, job).after(back), components)
+
+
+def must_stand(shop: Shop, note: FoundNote) -> None:
+    """Refuses a note that was taken back.
+
+    Raises:
+        CorrectedBeforeError: it was.
+    """
+    back = taken_back_by(shop, note)
+    if back is not None:
+        words = f"note {note.number} was taken back by number {back}: expected that one, or one that stands"
+        raise CorrectedBeforeError(words, value=note.number)
 
 
 def must_not_be_covered(shop: Shop, job_id: int, *slugs: str) -> None:

@@ -102,6 +102,12 @@ def found_notes(shop: Shop, job_id: int) -> "QuerySet[FoundNote, FoundNote]":
     return FoundNote.objects.for_shop(shop).filter(job_id=job_id)
 
 
+def taken_back_by(shop: Shop, note: FoundNote) -> int | None:
+    """The number of the note that takes a note back; None while it stands."""
+    number: int | None = found_notes(shop, note.job_id).filter(corrects_id=note.pk).values_list("number", flat=True).first()
+    return number
+
+
 def settlements(shop: Shop, job_id: int) -> "QuerySet[CountedSettlement, CountedSettlement]":
     """Every time that counted work of a job was settled; the last of an assembly holds."""
     return CountedSettlement.objects.for_shop(shop).filter(job_id=job_id)

@@ -1,6 +1,6 @@
 import pytest
 
-from api.rest import change_orders, links, owner, settlements
+from api.rest import change_orders, found_links, links, owner, settlements
 from quotes.actions import accepting, fleet_answers, issuing, priced
 from tests.rest.office import Office, office
 from tests.rest.quoting import Clock, Quoting
@@ -23,7 +23,7 @@ def elsewhere(db: None) -> Office:
 def clock(monkeypatch: pytest.MonkeyPatch) -> Clock:
     """What quotes take for now; a test turns it."""
     clock = Clock()
-    for module in (priced, issuing, accepting, fleet_answers, links, owner, change_orders, settlements):
+    for module in (priced, issuing, accepting, fleet_answers, links, owner, change_orders, found_links, settlements):
         monkeypatch.setattr(module, "timezone", clock)
     return clock
 
