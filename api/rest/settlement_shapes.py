@@ -13,6 +13,7 @@ class SettlementLineShape(serializers.Serializer[Any]):
     kind = serializers.CharField()
     name = serializers.CharField()
     order = serializers.IntegerField(help_text="Number of its change order; 0 for none.")
+    position = serializers.IntegerField(help_text="Of the line in the job or its change order; 0 for what was not sold before.")
     quantity = serializers.CharField()
     unit = serializers.CharField()
     price = serializers.CharField()

@@ -81,7 +81,20 @@ def to_settle(shop: Shop, job: Job, base: CostBase) -> ToSettle:
 
 def _ordered(shop: Shop, job: Job) -> list[Any]:
     lines = taken_lines(shop, job.pk).annotate(order=F("way__change_order__number"), order_id=F("way__change_order_id"))
-    names = ("kind", "slug", "name", "quantity", "unit", "price", "amount", "tax_class", "details", "order", "order_id")
+    names = (
+        "kind",
+        "slug",
+        "name",
+        "quantity",
+        "unit",
+        "price",
+        "amount",
+        "tax_class",
+        "details",
+        "order",
+        "order_id",
+        "position",
+    )
     return list(lines.order_by("order", "position").values(*names))
 
 
@@ -108,6 +121,7 @@ def _sold(line: Row, order: int, tax_class: str) -> Sold:
         tax_class=tax_class,
         counted_price=Decimal(counted["unit_price"]) if counted else None,
         counted_set_up=Decimal(counted["set_up"]) if counted else Decimal(0),
+        position=line["position"],
     )
 
 

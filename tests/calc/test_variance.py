@@ -7,7 +7,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from costbase.calc.money import currency
+from costbase.calc.money import currency, share_of
 from quotes.calc.variance import (
     CAUSES,
     HOURS,
@@ -20,10 +20,13 @@ from quotes.calc.variance import (
     Goods,
     Grade,
     Looked,
+    NotDone,
     Ordered,
     OwnerFigures,
     ShopFigures,
     Sides,
+    SoldLine,
+    Step,
     TierRun,
     TierRunError,
     added,
@@ -34,6 +37,7 @@ from quotes.calc.variance import (
     owner_bridge,
     proved_tier,
     third_cut,
+    undone,
 )
 
 D = Decimal
@@ -114,7 +118,7 @@ JOB = ShopFigures(
     beyond=sides("300", "180"),
     wishes=sides("250", "150"),
     others=NOTHING,
-    not_done=NOTHING,
+    not_done=(),
     # 60 h at 40 for a standard of 55 h (2,200): they cost 2,460, so rate 60 and yield 200.
     grades=(grade("tech", "40", "55", "60", "2460"),),
     # 10 packs at 130 for a standard of 11 at 130 (1,430): they cost 1,350, so price 50 and usage -130.
@@ -206,6 +210,45 @@ def test_what_goes_by_what_was_done_is_named_so(changed: dict[str, str], slug: s
     assert {cause.slug: cause.amount for cause in found.causes}[slug] == 40
 
 
+def test_a_stopped_job_s_bill_says_which_lines_were_not_done() -> None:
+    # Of 6,110 agreed, drawn and ordered the settlement leaves 1,000 of the deck and all 250 of the wish, and adds 120 for a
+    # cover: 4,980. It was billed 4,900: the limit cut 80.
+    settled = (Step("Deck", D(1500), D(500)), Step("Second vent", D(250), D(0)), Step("A cover", D(0), D(120)))
+    found = owner_bridge(
+        replace(BILL, stopped=True, settled=settled, counted=D(40), billed=D(4900), tax=D("404.25"), rounding=D("-0.25"),
+                billed_with_tax=D(5304))
+    )  # fmt: skip
+    by_slug = {cause.slug: cause for cause in found.causes}
+    assert [step.amount for step in by_slug["stopped"].steps] == [-1000, -250, 120]
+    assert (by_slug["stopped"].amount, by_slug["cut_to_authorised"].amount) == (-1130, -80)
+    with pytest.raises(BridgeError, match="expected a bill of at most 4980"):
+        owner_bridge(replace(BILL, stopped=True, settled=settled, counted=D(40), billed=D(4981)))
+
+
+def test_each_line_of_a_stopped_job_has_its_own_cost_in_both_bridges() -> None:
+    # The job by hand, stopped: 800 of the visible work (480 at cost) and 100 of a wish (60) were not done. The work that was
+    # required should cost 3,640 - 540 = 3,100, and of 6,060 at quote prices 900 are not paid.
+    lines = (NotDone("Bead", D(800), D(480)), NotDone("Patch", D(100), D(60)))
+    figures = replace(JOB, not_done=lines)
+    (cause,) = [one for one in cost_causes(figures, USD) if one.slug == "not_done"]
+    assert [step.amount for step in cause.steps] == [-480, -60]
+    assert figures.standard_cost == JOB.standard_cost - 540
+    by_slug = {one.slug: one.amount for one in margin_bridge(figures, USD).causes}
+    before = {one.slug: one.amount for one in margin_bridge(JOB, USD).causes}
+    assert (by_slug["not_done"], by_slug["revenue"] - before["revenue"]) == amounts_of(-360, 900)
+
+
+def test_what_was_not_done_is_what_the_settlement_leaves_of_a_line() -> None:
+    # 130.00 of counted work (52 at cost), of which 80.00 were credited: settled at 0 only 50.00 are left to be not done, at
+    # 52 x 50 / 130 = 20.00. Settled at 130.00 the credit does not hold; at 50.00 nothing else is missing.
+    frame = SoldLine((0, 4), "Frame", D("130.00"), D("52.00"), D("80.00"))
+    for settled, counted, gone, cost in (("0", "80", "50", "20"), ("130", "0", "0", "0"), ("50", "80", "0", "0")):
+        (one,) = undone([frame], {(0, 4): D(settled)}, USD)
+        assert (one.counted, one.gone, one.cost) == amounts_of(counted, gone, cost)
+    with pytest.raises(BridgeError, match="at most at"):
+        undone([frame], {(0, 4): D("130.01")}, USD)
+
+
 def test_an_order_of_an_unknown_cause_is_refused() -> None:
     with pytest.raises(BridgeError, match="expected a cause that is one of"):
         owner_bridge(replace(BILL, orders=(Ordered("whim", "Whim", D(550)),)))
@@ -265,8 +308,9 @@ rates = st.decimals(0, 300, places=6)
 grades = st.builds(Grade, st.just("tech"), rates, hours, amounts, st.decimals(-2_000, 2_000, places=4), amounts)
 goods = st.builds(Goods, st.just("board"), st.just("sheet"), st.none() | rates, hours, amounts, hours, amounts)
 works = st.builds(Sides, amounts, amounts)
+undone_lines = st.lists(st.builds(NotDone, st.just("bead"), amounts, amounts), max_size=4).map(tuple)
 shops = st.builds(
-    ShopFigures, works, works, works, works, works, works, works, works, st.lists(grades, max_size=5).map(tuple),
+    ShopFigures, works, works, works, works, works, works, works, undone_lines, st.lists(grades, max_size=5).map(tuple),
     st.lists(goods, max_size=5).map(tuple), amounts, amounts, amounts, amounts, amounts,
 )  # fmt: skip
 
@@ -284,6 +328,16 @@ def test_the_bridge_of_margins_is_exact(figures: ShopFigures) -> None:
     assert found.start + added(cause.amount for cause in found.causes) == found.end == figures.billed - figures.actual_cost
     for cause in found.causes:
         assert cause.amount == added(step.actual - step.standard for step in cause.steps)
+
+
+@slowly
+@given(st.lists(st.tuples(above_nothing, above_nothing, above_nothing, st.decimals(0, 1, places=4)), max_size=6))
+def test_every_line_of_a_stopped_job_adds_up(drawn: list[tuple[Decimal, Decimal, Decimal, Decimal]]) -> None:
+    sold = [SoldLine((0, at), "line", amount, cost, counted) for at, (amount, cost, counted, _) in enumerate(drawn)]
+    paid = {(0, at): share_of(amount, share, USD) for at, (amount, _, _, share) in enumerate(drawn)}
+    for line, one in zip(sold, undone(sold, paid, USD), strict=True):
+        assert one.counted + one.gone + one.settled == line.amount
+        assert min(one.counted, one.gone, one.cost, line.cost - one.cost) >= 0
 
 
 @given(st.lists(grades, min_size=1, max_size=6))

@@ -240,8 +240,9 @@ def settled_as_it_is(small: SmallShop, job: Job, amounts: list[tuple[str, str, s
                     {
                         "source": "agreed", "kind": "labour", "name": name, "order": 0, "quantity": "1", "unit": "h",
                         "price": amount, "of": amount, "share": "1", "amount": amount, "tax_class": tax_class,
+                        "position": at,
                     }
-                    for name, tax_class, amount in amounts
+                    for at, (name, tax_class, amount) in enumerate(amounts, 1)
                 ]
             },
             created=timezone.now(),

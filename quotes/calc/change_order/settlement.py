@@ -29,7 +29,8 @@ class Sold:
     """A line that was agreed or ordered.
 
     `kind` is "labour", "material", "repair", "subcontract" or "shop"; `order` is the number of its change order, 0 for a line
-    of the quote. `counted_price` and `counted_set_up` are of counted labour, at which it is settled whatever share was done.
+    of the quote, and `position` its place in that. `counted_price` and `counted_set_up` are of counted labour, at which it is
+    settled whatever share was done.
     """
 
     kind: str
@@ -43,6 +44,7 @@ class Sold:
     tax_class: str
     counted_price: Decimal | None = None
     counted_set_up: Decimal = Decimal(0)
+    position: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +101,10 @@ class Stopped:
 
 @dataclass(frozen=True, slots=True)
 class SettledLine:
-    """One line of the settlement; `share` is what of a started line was done (six decimals), `of` its amount when sold."""
+    """One line of the settlement; `share` is what of a started line was done (six decimals), `of` its amount when sold.
+
+    `position` is its place among the lines of the quote or of its `order`, 0 for what was not sold before.
+    """
 
     source: str  # "agreed", "order", "draw", "close_up", "storage"
     kind: str
@@ -112,6 +117,7 @@ class SettledLine:
     share: Decimal
     amount: Decimal
     tax_class: str
+    position: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -293,6 +299,7 @@ def _line(source: str, line: Sold, share: Decimal, amount: Decimal) -> SettledLi
         share=decimal_quantity(float(share), SHARE_PLACES),
         amount=amount,
         tax_class=line.tax_class,
+        position=line.position,
     )
 
 

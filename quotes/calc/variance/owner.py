@@ -48,7 +48,9 @@ class OwnerFigures:
 
     `visible` is the visible work as agreed; `counted` what counted work came to less (0 or more); `credits` what was credited
     for other reasons (0 or more). `billed` is ex tax, `tax` and `rounding` are the bill's, `billed_with_tax` = their sum.
-    `basis` is "firm" or "open"; in an open quote, and where the job was `stopped`, the bill goes by what was done.
+    `basis` is "firm" or "open"; in an open quote, and where the job was `stopped`, the bill goes by what was done. `settled`
+    are the lines of the signed settlement that stand otherwise than they were sold, or were not sold before; None where a
+    stopped job has none, as one of a step that was closed up.
     """
 
     visible: Decimal
@@ -62,18 +64,19 @@ class OwnerFigures:
     billed_with_tax: Decimal
     basis: str
     stopped: bool
+    settled: tuple[Step, ...] | None = None
 
 
 def owner_bridge(figures: OwnerFigures) -> Bridge:
     """From the visible work as agreed to the bill with tax. Causes that come to nothing are left out.
 
     A draw of a component up to its part of the allowance is within the allowance; what is more is within what was set aside.
-    What a firm bill comes to less than all of it was cut to what was authorised; it cannot come to more.
+    What a firm bill comes to less than all of it, or the bill of a stopped job less than its settlement, was cut to what was
+    authorised; it cannot come to more.
 
     Raises:
-        BridgeError: an order of an unknown cause, a firm bill above what was agreed, drawn and ordered, or a bill whose parts
-        do
-            not add up.
+        BridgeError: an order of an unknown cause, a bill above what was agreed, drawn, ordered or settled, or a bill whose
+            parts do not add up.
     """
     causes = [cause for cause in _causes(figures) if cause.amount or any(step.amount for step in cause.steps)]
     return bridge(figures.visible, causes, figures.billed_with_tax)
@@ -90,7 +93,7 @@ def _causes(figures: OwnerFigures) -> Iterator[Cause]:
         of_cause = [Step(order.title, Decimal(0), order.amount) for order in figures.orders if order.cause == cause]
         yield Cause(cause, words[0].upper() + words[1:], tuple(of_cause))
     yield _one(CREDITS, "Credits", Decimal(0), -figures.credits)
-    yield _as_billed(figures)
+    yield from _as_billed(figures)
     yield _one(TAX, "Tax", Decimal(0), figures.tax)
     yield _one(ROUNDING, "Rounding of the total", Decimal(0), figures.rounding)
 
@@ -103,17 +106,23 @@ def _draws(drawn: Sequence[Drawn], *, within: bool) -> Iterator[Step]:
             yield Step(part.name, Decimal(0), amount)
 
 
-def _as_billed(figures: OwnerFigures) -> Cause:
+def _as_billed(figures: OwnerFigures) -> Iterator[Cause]:
     """What the bill differs by from all that was agreed, drawn, ordered and credited."""
     known = figures.visible - figures.counted - figures.credits
     known += added(part.drawn for part in figures.drawn) + added(order.amount for order in figures.orders)
+    if figures.stopped and figures.settled is None:
+        yield _one(STOPPED, "Work as far as it went when the job stopped", known, figures.billed)
+        return
     if figures.stopped:
-        return _one(STOPPED, "Work as far as it went when the job stopped", known, figures.billed)
-    if figures.basis == "open":
-        return _one(AS_LOGGED, "Hours and goods as logged", known, figures.billed)
+        settled = Cause(STOPPED, "Work as far as it went when the job stopped", figures.settled or ())
+        yield settled
+        known += settled.amount
+    elif figures.basis == "open":
+        yield _one(AS_LOGGED, "Hours and goods as logged", known, figures.billed)
+        return
     if figures.billed > known:
         raise BridgeError(f"expected a bill of at most {known} before tax, not {figures.billed}", value=figures.billed)
-    return _one(CUT, "Cut to what was authorised", known, figures.billed)
+    yield _one(CUT, "Cut to what was authorised", known, figures.billed)
 
 
 def _one(slug: str, name: str, before: Decimal, after: Decimal) -> Cause:

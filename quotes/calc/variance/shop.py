@@ -52,13 +52,22 @@ NOTHING = Sides(Decimal(0), Decimal(0))
 
 
 @dataclass(frozen=True, slots=True)
+class NotDone:
+    """A line of a stopped job, as far as it was not done: what it would have been at quote prices, and at standard cost."""
+
+    name: str
+    price: Decimal
+    cost: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class ShopFigures:
     """What the shop's side of a job is made of, ex tax.
 
     `visible` is the agreed visible work with the record of an open quote; `allowance` the hidden work that was expected;
-    `counted` and `not_done` what was taken off (positive); `within` the draws; `beyond`, `wishes` and `others` the accepted
-    orders. `grades`, `goods` and `subcontract_planned` are the standard of the work that was actually required, beside what
-    was. `billed` is ex tax.
+    `counted` and `not_done` what was taken off (positive), the latter line by line; `within` the draws; `beyond`, `wishes` and
+    `others` the accepted orders. `grades`, `goods` and `subcontract_planned` are the standard of the work that was actually
+    required, beside what was. `billed` is ex tax.
     """
 
     visible: Sides
@@ -68,7 +77,7 @@ class ShopFigures:
     beyond: Sides
     wishes: Sides
     others: Sides
-    not_done: Sides
+    not_done: tuple[NotDone, ...]
     grades: tuple[Grade, ...]
     goods: tuple[Goods, ...]
     subcontract_planned: Decimal
@@ -91,7 +100,7 @@ class ShopFigures:
     def standard_cost(self) -> Decimal:
         """What the work that was actually required should have cost."""
         more = added(part.cost for part in (self.within, self.beyond, self.wishes, self.others))
-        return self.visible.cost + more - self.counted.cost - self.not_done.cost
+        return self.visible.cost + more - self.counted.cost - added(line.cost for line in self.not_done)
 
     @property
     def margin(self) -> Decimal:
@@ -134,7 +143,7 @@ def margin_bridge(figures: ShopFigures, currency: Currency) -> Bridge:
     scope = [Cause(cause.slug, cause.name, (*_turned(cause), Step(words, before, after)))
              for cause, (words, before, after) in _scope(figures)]  # fmt: skip
     priced = figures.visible.price + figures.within.price + figures.beyond.price + figures.wishes.price + figures.others.price
-    agreed = priced - figures.counted.price - figures.not_done.price
+    agreed = priced - figures.counted.price - added(line.price for line in figures.not_done)
     revenue = Cause(
         REVENUE, "billed beside what was agreed", (Step("work at quote prices, and what was billed", agreed, figures.billed),)
     )
@@ -159,7 +168,7 @@ def _scope(figures: ShopFigures) -> tuple[tuple[Cause, _Revenue], ...]:
         _more(HIDDEN_BEYOND, "orders for hidden work", figures.beyond),
         _less(COUNTED, "counted work that was not needed", figures.counted),
         _more(OTHER_CHANGES, "other orders", figures.others),
-        _less(NOT_DONE, "work not done when the job stopped", figures.not_done),
+        _undone(figures.not_done),
     )
 
 
@@ -171,6 +180,13 @@ def _more(slug: str, words: str, work: Sides, expected: Sides = NOTHING) -> tupl
 def _less(slug: str, words: str, work: Sides) -> tuple[Cause, _Revenue]:
     cost = Step(f"{words}, at standard cost", work.cost, Decimal(0))
     return Cause(slug, CAUSES[slug], (cost,)), (f"{words}, at quote prices", work.price, Decimal(0))
+
+
+def _undone(lines: Sequence[NotDone]) -> tuple[Cause, _Revenue]:
+    """A step of cost for each line that a stopped job left undone, and what all of them would have been paid."""
+    steps = tuple(Step(f"{line.name}, not done, at standard cost", line.cost, Decimal(0)) for line in lines if line.cost)
+    price = added(line.price for line in lines)
+    return Cause(NOT_DONE, CAUSES[NOT_DONE], steps), ("work not done when the job stopped, at quote prices", price, Decimal(0))
 
 
 def _work(figures: ShopFigures, currency: Currency) -> Sequence[Cause]:

@@ -17,6 +17,7 @@ from quotes.calc.variance import (
     Bridge,
     Cause,
     Drawn,
+    NotDone,
     Ordered,
     OwnerFigures,
     ShopFigures,
@@ -43,8 +44,10 @@ from quotes.reports.bills import TAKEN
 from quotes.reports.quotes import COMPONENT, LINE
 from quotes.reports.review.billed import Billed, billed_of
 from quotes.reports.review.found import FoundPart, found_parts
+from quotes.reports.review.settled import LeftUndone, borne_out, cost_of, done_of, left_undone, take_off
 from quotes.reports.review.standards import Key, UnitStandard, unit_standards
 from quotes.reports.review.worked import BESIDE, ZERO, Work, counted_off, drawn_work, goods, grades
+from quotes.reports.settlements import signed_settlement
 from quotes.snapshot import frozen_cost_base
 
 Row = dict[str, Any]
@@ -87,6 +90,7 @@ class _Read:
     returns_cost: Decimal
     billed: Billed
     openings: list[Row]
+    left: LeftUndone | None
 
 
 def facts_of(shop: Shop, job: Job, *, engine: int) -> Facts:
@@ -142,17 +146,28 @@ def _read(shop: Shop, job: Job) -> _Read:
     counted = CountedSettlement.objects.for_shop(shop).filter(job_id=job.pk).order_by("assembly", "-id").distinct("assembly")
     components = JobComponent.objects.for_shop(shop).filter(job_id=job.pk).order_by("position")
     ledger, returns_cost = _ledger(shop, job)
+    # Settling takes that state away; books that were closed before still say it.
+    stopped = job.state == "stopped" or ClosedJob.objects.for_shop(shop).filter(job_id=job.pk, stopped=True).exists()
+    signed = signed_settlement(shop, job.pk) if stopped else None
+    base, orders = frozen_cost_base(quote), _orders(shop, job)
+    lines = [dict(row) for row in JobLine.objects.for_shop(shop).filter(job_id=job.pk).order_by("position").values(*LINE)]
+    settled = [dict(row) for row in counted.values("assembly", "credit", "lines")]
+    left = None
+    if signed is not None:
+        taken = added(row["amount"] for row in drawn.values())
+        left = left_undone(signed, lines, orders, settled, taken, job.record, base)
+    for line in (*lines, *orders):
+        line["undone"] = None if left is None else left.of((line.get("number", 0), line["position"]))
     return _Read(
         job=job,
         quote=quote,
-        # Settling takes that state away; books that were closed before still say it.
-        stopped=job.state == "stopped" or ClosedJob.objects.for_shop(shop).filter(job_id=job.pk, stopped=True).exists(),
-        base=frozen_cost_base(quote),
-        lines=list(JobLine.objects.for_shop(shop).filter(job_id=job.pk).order_by("position").values(*LINE)),
+        stopped=stopped,
+        base=base,
+        lines=lines,
         components=list(components.values(*COMPONENT)),
         drawn=drawn,
-        counted=[dict(row) for row in counted.values("assembly", "credit", "lines")],
-        orders=_orders(shop, job),
+        counted=settled if left is None else borne_out(settled, left),
+        orders=orders,
         ledger=ledger,
         returns_cost=returns_cost,
         billed=billed_of(shop, job),
@@ -163,6 +178,7 @@ def _read(shop: Shop, job: Job) -> _Read:
             .order_by("id")
             .values("id", "corrects_id", "measured")
         ],
+        left=left,
     )
 
 
@@ -175,7 +191,8 @@ def _orders(shop: Shop, job: Job) -> list[Row]:
     )
     rows = (
         lines.order_by("way__change_order__number", "position").values(
-            "kind", "slug", "trade", "quantity", "unit", "amount", "cost", "details",
+            "kind", "slug", "trade", "name", "quantity", "unit", "amount", "cost", "details", "position",
+            number=F("way__change_order__number"),
             order=F("way__change_order_id"), cause=F("way__change_order__cause"), title=F("way__change_order__title"),
         )
     )  # fmt: skip
@@ -236,11 +253,14 @@ def _shop_figures(read: _Read, standards: Mapping[Key, UnitStandard], billed: Bi
     others = _by_cause(read.orders, "other", "stop")
     counted = Sides(added(row["credit"] for row in read.counted), added(line["cost_part"] for line, _ in off))
     visible = Sides(job.base + job.record, job.cost)
-    not_done = Sides(ZERO, ZERO)
-    if read.stopped:
+    not_done: tuple[NotDone, ...] = ()
+    if read.left is not None:
+        not_done = read.left.not_done()
+    elif read.stopped:
         agreed = visible.price - counted.price + within.price + beyond.price + wishes.price + others.price
         gone = max(ZERO, agreed - billed.net)
-        not_done = Sides(gone, share_of(job.cost, gone / visible.price, base.currency) if visible.price else ZERO)
+        cost = share_of(job.cost, gone / visible.price, base.currency) if visible.price else ZERO
+        not_done = (NotDone("the work of a step that was closed up", gone, cost),)
     standard, less, actual = drawn, Work(), _actual(read.ledger)
     for line in (*read.lines, *read.orders):
         standard.add_line(line)
@@ -248,6 +268,8 @@ def _shop_figures(read: _Read, standards: Mapping[Key, UnitStandard], billed: Bi
         standard.add_repair(standards[key], extent, base, set_ups)
     for line, part in off:
         less.add_line(line, part)
+    if read.left is not None:
+        take_off(less, (*read.lines, *read.orders))
     subcontract = added(row["cost"] for row in read.ledger if row["kind"] == "subcontract")
     return ShopFigures(
         visible=visible,
@@ -260,7 +282,7 @@ def _shop_figures(read: _Read, standards: Mapping[Key, UnitStandard], billed: Bi
         not_done=not_done,
         grades=grades(standard, less, actual, base),
         goods=goods(standard, less, actual, base),
-        subcontract_planned=added(row["cost"] for row in read.orders if row["kind"] == "subcontract"),
+        subcontract_planned=added(cost_of(row) for row in read.orders if row["kind"] == "subcontract"),
         subcontract_actual=subcontract,
         returns_cost=read.returns_cost,
         actual_cost=added(row["cost"] for row in read.ledger) + read.returns_cost,
@@ -313,6 +335,7 @@ def _owner_figures(read: _Read, billed: Billed) -> OwnerFigures:
         billed_with_tax=billed.total,
         basis=job.price_basis,
         stopped=read.stopped,
+        settled=None if read.left is None else read.left.steps,
     )
 
 
@@ -325,8 +348,8 @@ def _ordered_repairs(read: _Read) -> dict[Key, tuple[Decimal, int]]:
         key = row["slug"], row["details"]["construction"]
         extent, set_ups = found.get(key, (ZERO, 0))
         # One repair stands in up to three lines: labour and parts, which are taxed apart, and its set-up.
-        part = row["details"]["part"]
-        found[key] = (extent + (row["quantity"] if part == "labour" else ZERO), set_ups + (part == "set_up"))
+        part, done = row["details"]["part"], done_of(row)
+        found[key] = (extent + (done if part == "labour" else ZERO), set_ups + (part == "set_up" and done > 0))
     return found
 
 
