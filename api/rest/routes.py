@@ -151,6 +151,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("shops/<slug:shop>/jobs/<int:job_id>/openings/batch", openings.OpeningBatch.as_view()),
     path("shops/<slug:shop>/jobs/<int:job_id>/condition-report", openings.ConditionReport.as_view()),
     path("shops/<slug:shop>/jobs/<int:job_id>/counted", counted.CountedWorks.as_view()),
+    path("shops/<slug:shop>/jobs/<int:job_id>/counted/several", counted.SeveralCounted.as_view()),
     path("shops/<slug:shop>/jobs/<int:job_id>/promised-date", promises.PromisedDates.as_view()),
     path("shops/<slug:shop>/jobs/<int:job_id>/promised-date/<int:proposal_id>", promises.OnePromisedDate.as_view()),
     path(

@@ -79,10 +79,15 @@ def _counted_of(row: Any) -> Sequence[tuple[str, Row]]:
     return [(part["assembly"], part["counted"]) for part in details.get("parts", ()) if "counted" in part]
 
 
-def noted_beyond(shop: Shop, job_id: int, assembly: str, unit: str) -> Decimal:
-    """How much beyond its quoted quantity found notes have drawn for counted work, in its unit; corrections counted."""
-    notes = FoundNote.objects.for_shop(shop).filter(job_id=job_id, counted=assembly).values("unit")
-    return sum((converted(row["all"], row["unit"], unit) for row in notes.annotate(all=Sum("extent"))), Decimal(0))
+def noted_beyond(shop: Shop, job_id: int) -> dict[str, dict[str, Decimal]]:
+    """How much beyond its quoted quantity found notes have drawn for counted work: assembly -> unit -> extent, corrections
+    counted.
+    """
+    found: dict[str, dict[str, Decimal]] = {}
+    notes = FoundNote.objects.for_shop(shop).filter(job_id=job_id).exclude(counted="").values("counted", "unit")
+    for row in notes.annotate(all=Sum("extent")):
+        found.setdefault(row["counted"], {})[row["unit"]] = row["all"]
+    return found
 
 
 def measured_alike(unit: str, other: str) -> bool:
