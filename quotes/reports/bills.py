@@ -117,7 +117,9 @@ def _items(
         return settlement_items(shop, job, terms)
     after = (*draw_items(_draws(shop, job.pk, components), of), *further_items(orders))
     if job.price_basis == "open":
-        return open_items(logged_lines(shop, job.pk, of, base), after, terms, _amount(job.authorised))
+        # What is carried under an adopted policy may be billed beyond the limit, before tax as with it.
+        most = _amount(job.authorised) + sum((line.amount for line in orders if line.carried), Decimal(0))
+        return open_items(logged_lines(shop, job.pk, of, base), after, terms, most)
     return (*agreed_items(of), *counted_items(_counted(shop, job.pk), of), *after)
 
 

@@ -220,7 +220,7 @@ def test_a_stopped_job_s_bill_says_which_lines_were_not_done() -> None:
     )  # fmt: skip
     by_slug = {cause.slug: cause for cause in found.causes}
     assert [step.amount for step in by_slug["stopped"].steps] == [-1000, -250, 120]
-    assert (by_slug["stopped"].amount, by_slug["cut_to_authorised"].amount) == (-1130, -80)
+    assert (by_slug["stopped"].amount, by_slug["cut_to_authorised"].amount) == amounts_of(-1130, -80)
     with pytest.raises(BridgeError, match="expected a bill of at most 4980"):
         owner_bridge(replace(BILL, stopped=True, settled=settled, counted=D(40), billed=D(4981)))
 
@@ -247,6 +247,13 @@ def test_what_was_not_done_is_what_the_settlement_leaves_of_a_line() -> None:
         assert (one.counted, one.gone, one.cost) == amounts_of(counted, gone, cost)
     with pytest.raises(BridgeError, match="at most at"):
         undone([frame], {(0, 4): D("130.01")}, USD)
+
+
+def test_what_was_logged_beyond_the_limit_is_cut_and_not_less_logged() -> None:
+    # 6,060 were agreed, drawn and ordered, 6,400 logged, and 6,100 are the limit.
+    found = owner_bridge(replace(BILL, basis="open", cut=D(300), billed=D(6100), billed_with_tax=D(6600)))
+    by_slug = {cause.slug: cause.amount for cause in found.causes}
+    assert (by_slug["as_logged"], by_slug["cut_to_authorised"]) == amounts_of(340, -300)
 
 
 def test_an_order_of_an_unknown_cause_is_refused() -> None:

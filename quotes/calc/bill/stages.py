@@ -2,7 +2,8 @@
 
 A stage bill says what the job comes to so far, and less what was billed before that is due: so tax and rounding of all stages
 add up to the final bill, to the last coin. So far means the lines of phases that are done, a share of those that are entered
-with one, and every draw and change order; the shop's own lines go with the others.
+with one, and every draw and change order; the shop's own lines go with the others. Work that is billed as it was logged is so
+far whatever its phase: such a stage names none.
 """
 
 from collections.abc import Mapping, Sequence
@@ -41,9 +42,10 @@ def at_stage(items: Sequence[Item], done: Mapping[str, Decimal], currency: Curre
     phases = phases_of(items)
     for phase, share in done.items():
         if phase not in phases:
-            raise StageError(
-                f"expected one of the phases {', '.join(phases)}, not {phase!r}", field=f"done/{phase}", value=phase
+            expected = (
+                f"one of the phases {', '.join(phases)}" if phases else "no phase of work that is billed as it was logged"
             )
+            raise StageError(f"expected {expected}, not {phase!r}", field=f"done/{phase}", value=phase)
         if not Decimal(0) <= share <= ALL:
             raise StageError(f"expected a share from 0 to 1 of {phase}, not {share}", field=f"done/{phase}", value=share)
     # Who has worked an hour is not billed the minimum: that is of the whole job.

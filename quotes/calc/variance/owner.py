@@ -48,9 +48,10 @@ class OwnerFigures:
 
     `visible` is the visible work as agreed; `counted` what counted work came to less (0 or more); `credits` what was credited
     for other reasons (0 or more). `billed` is ex tax, `tax` and `rounding` are the bill's, `billed_with_tax` = their sum.
-    `basis` is "firm" or "open"; in an open quote, and where the job was `stopped`, the bill goes by what was done. `settled`
-    are the lines of the signed settlement that stand otherwise than they were sold, or were not sold before; None where a
-    stopped job has none, as one of a step that was closed up.
+    `basis` is "firm" or "open"; in an open quote, and where the job was `stopped`, the bill goes by what was done. `cut` is
+    what was logged beyond the limit of an open quote and not billed (0 or more). `settled` are the lines of the signed
+    settlement that stand otherwise than they were sold, or were not sold before; None where a stopped job has none, as one of a
+    step that was closed up.
     """
 
     visible: Decimal
@@ -64,6 +65,7 @@ class OwnerFigures:
     billed_with_tax: Decimal
     basis: str
     stopped: bool
+    cut: Decimal = Decimal(0)
     settled: tuple[Step, ...] | None = None
 
 
@@ -118,8 +120,9 @@ def _as_billed(figures: OwnerFigures) -> Iterator[Cause]:
         yield settled
         known += settled.amount
     elif figures.basis == "open":
-        yield _one(AS_LOGGED, "Hours and goods as logged", known, figures.billed)
-        return
+        logged = figures.billed + figures.cut
+        yield _one(AS_LOGGED, "Hours and goods as logged", known, logged)
+        known = logged
     if figures.billed > known:
         raise BridgeError(f"expected a bill of at most {known} before tax, not {figures.billed}", value=figures.billed)
     yield _one(CUT, "Cut to what was authorised", known, figures.billed)

@@ -4,10 +4,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
-from django.db.models import Sum
+from django.db.models import Q, Sum
 
 from costbase.models import Shop
-from quotes.calc.bill import CREDIT, GOODWILL
+from quotes.calc.bill import CREDIT, CUT, GOODWILL
 from quotes.calc.variance import added
 from quotes.models import Bill, BillLine, Job, Payment
 from quotes.reports.bills import last_bills
@@ -19,7 +19,8 @@ ZERO = Decimal(0)
 class Billed:
     """The bills of a job in all, over its payers: before tax, tax, the owner's rounding (signed) and their sum.
 
-    `credits` is what credit notes took back (0 or more), which `net` is without already.
+    `credits` is what credit notes took back, `cut` what passed the limit of what was logged (each 0 or more); `net` is without
+    both already.
     """
 
     net: Decimal
@@ -27,20 +28,22 @@ class Billed:
     rounding: Decimal
     total: Decimal
     credits: Decimal
+    cut: Decimal
 
 
 def billed_of(shop: Shop, job: Job) -> Billed:
     """What the last bills of all payers come to; zeros where nothing was billed. Two queries."""
     bills = last_bills(shop, job.pk).values()
-    lines = BillLine.objects.for_shop(shop).filter(bill_id__in=[bill.pk for bill in bills], source__in=(CREDIT, GOODWILL))
-    back = lines.aggregate(amount=Sum("amount"))["amount"] or ZERO
+    lines = BillLine.objects.for_shop(shop).filter(bill_id__in=[bill.pk for bill in bills])
+    less = lines.aggregate(back=Sum("amount", filter=Q(source__in=(CREDIT, GOODWILL))), cut=Sum("amount", filter=Q(source=CUT)))
     # What one payer bears of another's total moves between them: over all of them it is nothing.
     return Billed(
         net=_sum(bill.net for bill in bills),
         tax=_sum(bill.tax for bill in bills),
         rounding=_sum(bill.rounding for bill in bills),
         total=_sum(bill.total for bill in bills),
-        credits=-back,
+        credits=-(less["back"] or ZERO),
+        cut=-(less["cut"] or ZERO),
     )
 
 

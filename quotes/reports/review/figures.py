@@ -335,6 +335,7 @@ def _owner_figures(read: _Read, billed: Billed) -> OwnerFigures:
         billed_with_tax=billed.total,
         basis=job.price_basis,
         stopped=read.stopped,
+        cut=billed.cut,
         settled=None if read.left is None else read.left.steps,
     )
 
