@@ -6,6 +6,7 @@ a late entry or a return under warranty closes the books again, and of a job's r
 
 from django.db import models
 from django.db.models import F, Q
+from django.db.models.lookups import GreaterThan
 
 from costbase.models.tables import ShopOwned
 from quotes.models.job import Job
@@ -148,7 +149,7 @@ class ClosedJob(ShopOwned):
             models.Index(fields=["shop", "-closed_on", "-id"], name="closed_job_newest_first"),
             models.Index(
                 fields=["shop", "-closed_on", "-id"],
-                condition=Q(actual_cost__gt=F("planned_cost")),
+                condition=Q(GreaterThan(F("actual_cost") - F("planned_cost"), 0)),
                 name="closed_job_over_budget",
             ),
             models.Index(

@@ -110,6 +110,9 @@ class Job(ShopOwned):
             models.Index(fields=["shop", "-created", "-id"], name="job_newest_first"),
             models.Index(fields=["shop", "state"], name="job_by_state"),
             models.Index(fields=["shop", "coach"], name="job_of_coach"),
+            # Open jobs are few, however many a shop has done.
+            models.Index(fields=["shop", "-created", "-id"], condition=Q(closed_on=None), name="job_open_newest_first"),
+            models.Index(fields=["shop", "closed_on"], condition=Q(closed_on__isnull=False), name="job_by_closing_day"),
         ]
 
 

@@ -162,6 +162,7 @@ class Quote(ShopOwned):
         indexes = [
             models.Index(fields=["shop", "-created", "-id"], name="quote_newest_first"),
             models.Index(fields=["shop", "coach", "-created", "-id"], name="quotes_of_a_coach"),
+            models.Index(fields=["shop", "issued_at"], condition=Q(issued_at__isnull=False), name="quote_by_issue"),
         ]
 
 

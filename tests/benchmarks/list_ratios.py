@@ -8,7 +8,6 @@ more than a page of them, or, filtered by a column that no index has, the rows o
 import json
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from typing import Any
 
 import psycopg
@@ -17,9 +16,10 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from api.environment import DatabaseUrl
-from costbase.models import Shop
+from tests.benchmarks.many_shops import Service, own, service_of
 from tests.conftest import address
-from tests.rest.office import Office, office
+from tests.rest.office import office
+from tests.rest.plans import nodes
 from tests.rest.quoting import Quoting
 
 SHOPS = 500
@@ -35,43 +35,7 @@ PAGES = {
     "quotes of one coach": "quotes?limit=10&coach={coach}",
     "customers": "customers?limit=10",
 }
-_FILL = """
-INSERT INTO costbase_shop (slug, name, currency, time_zone, unit_system, shares_learning, created, network_id)
-SELECT 'bench-' || n, 'Invented', currency, time_zone, unit_system, false, created, network_id
-FROM costbase_shop, generate_series(1, {shops}) AS n WHERE costbase_shop.id = {shop};
-"""
 _SMALL = {"atoms": "'{}'", "totals": "'{}'", "told": "'{}'", "request": "'{}'", "inputs": "'{}'", "factors": "'{}'"}
-
-
-@dataclass
-class Service:
-    """A shop among many, and a way to write rows past the API, as the tables' owner."""
-
-    quoting: Quoting
-    owner: psycopg.Connection[Any]
-    shop: Office
-
-    def run(self, statement: str) -> None:
-        self.owner.execute(statement.encode())
-
-    def columns(self, table: str, **changed: str) -> tuple[str, str]:
-        """The table's columns, and what each is filled with from the row that there is."""
-        rows = self.owner.execute(
-            b"SELECT column_name FROM information_schema.columns WHERE table_name = %s AND table_schema = 'public'", [table]
-        )
-        names = [name for (name,) in rows if name != "id"]
-        return ", ".join(f'"{name}"' for name in names), ", ".join(changed.get(name, f't."{name}"') for name in names)
-
-    def copied(self, table: str, source: str, **changed: str) -> None:
-        """Copies the template shop's row for every other shop."""
-        names, values = self.columns(table, shop_id="s.id", **changed)
-        # One by one: what the insert has still to check stands in the way of the others within one transaction.
-        self.run(f"ALTER TABLE {table} DISABLE TRIGGER USER")
-        self.run(
-            f"INSERT INTO {table} ({names}) SELECT {values} FROM {table} AS t, costbase_shop AS s, {source}"
-            f" WHERE t.shop_id = {self.quoting.shop.pk} AND s.slug LIKE 'bench-%'"
-        )
-        self.run(f"ALTER TABLE {table} ENABLE TRIGGER USER")
 
 
 @pytest.fixture
@@ -79,22 +43,16 @@ def service(transactional_db: None, owner_login: DatabaseUrl) -> Iterator[Servic
     quoting = Quoting(office())
     quoting.draft()
     with psycopg.connect(address(owner_login), autocommit=True) as owner:
-        owner.execute(_FILL.format(shops=SHOPS, shop=quoting.shop.pk).encode())
-        one = Office(Shop.objects.get(slug=f"bench-{SHOPS // 2}"))
-        service = Service(quoting, owner, one)
+        service = service_of(quoting, owner, SHOPS)
         for table in ("quotes_coach", "quotes_survey", "quotes_frozencostbase"):
-            below = {"coach_id": _of("quotes_coach")} if table == "quotes_survey" else {}
+            below = {"coach_id": own("quotes_coach")} if table == "quotes_survey" else {}
             service.copied(table, "(SELECT 1) AS once", **below)
         yield service
 
 
-def _of(table: str) -> str:
-    return f"(SELECT min(x.id) FROM {table} AS x WHERE x.shop_id = s.id)"
-
-
 def fill(service: Service, first: int, last: int) -> None:
     """Quotes and customers number `first` to `last` of every shop."""
-    refers = {"coach_id": _of("quotes_coach"), "survey_id": _of("quotes_survey"), "cost_base_id": _of("quotes_frozencostbase")}
+    refers = {"coach_id": own("quotes_coach"), "survey_id": own("quotes_survey"), "cost_base_id": own("quotes_frozencostbase")}
     state = "CASE WHEN n % 10 = 0 THEN 'draft' ELSE 'declined' END"
     service.copied(
         "quotes_quote", f"generate_series({first}, {last}) AS n", number="'B-' || n", state=state, issued_at="t.created",
@@ -142,12 +100,6 @@ def plans(service: Service, path: str) -> list[dict[str, Any]]:
                 told.append((json.loads(found) if isinstance(found, str) else found)[0]["Plan"])
     assert told, path
     return told
-
-
-def nodes(plan: dict[str, Any]) -> Iterator[dict[str, Any]]:
-    yield plan
-    for below in plan.get("Plans", []):
-        yield from nodes(below)
 
 
 def check_plan(name: str, plan: dict[str, Any]) -> str:

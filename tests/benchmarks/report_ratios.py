@@ -1,129 +1,114 @@
 """The measurements of `bench_reports`: a test, so that it gets the database that tests get.
 
-One shop's reports are asked for over the API among 500 shops of 40 closed jobs each and of 400 each, in turns, the fastest of
-each counting. Lists are asked for a page that both services have; sums over a time in which both have as many jobs. Every
-statement that reads the closed jobs is explained: it must find its rows by an index that begins with the shop.
+One shop's reports are asked for over the API among 500 shops of 40 closed jobs each and of 400 each: in two databases of one
+server, in turns, the fastest of each counting. Lists are asked for a page that both have; sums over a time in which both have
+as much. Both must answer as many rows. Every statement of a report is explained in the larger one: it must read no table that
+grows whole, and each such table by an index that begins with the shop.
 """
 
-import json
 import time
-from collections.abc import Callable, Iterator
-from decimal import Decimal
-from typing import Any
+from collections.abc import Iterator
 
 import psycopg
 import pytest
 from django.db import connection
-from django.test.utils import CaptureQueriesContext
+from psycopg import sql
 
 from api.environment import DatabaseUrl
-from costbase.models import Shop
-from quotes.models import ClosedJob
+from tests.benchmarks.many_shops import Service, service_of
+from tests.benchmarks.report_history import TABLES, belongings, fill, template
 from tests.conftest import address
-from tests.rest.office import Office, office
+from tests.rest.office import office
+from tests.rest.plans import checked_indexes, plans
 from tests.rest.quoting import Quoting
-from tests.rest.reviewing import closed, logged
-from tests.rest.working import booked
 
-SHOPS = 500
+SHOPS, OPEN = 500, 20
 FEW, MANY = 40, 400
-ROUNDS = 30
+TURNS, ROUNDS = 12, 6
 # What a report may cost more in the large service than in the small one before it is no longer flat.
 FLAT = 1.3
 _WHEN = "closed_from=2026-01-01"
 REPORTS = {
     "over budget": "reports/over-budget?limit=20",
     "over budget, one cause": "reports/over-budget?limit=20&cause=subcontract&least=10",
+    "over budget, one tier": "reports/over-budget?limit=5&tier=local",
+    "over budget, one estimator": "reports/over-budget?limit=3&estimator=3",
     "over limit": "reports/over-limit",
     "quoted and final": "reports/quoted-final?limit=20",
     "causes": f"reports/causes?{_WHEN}",
     "coverage": f"reports/coverage?{_WHEN}",
+    "win rate": "reports/win-rate?issued_from=2026-01-01&issued_to=2026-12-31",
+    "open jobs": "reports/open-jobs?limit=20",
+    "waiting orders": "reports/waiting-change-orders?limit=20",
+    "unbilled findings": "reports/unbilled-findings?limit=20",
+    "unbilled, closed as well": f"reports/unbilled-findings?limit=60&{_WHEN}",
 }
-_SHOPS = """
-INSERT INTO costbase_shop (slug, name, currency, time_zone, unit_system, shares_learning, created, network_id)
-SELECT 'bench-' || n, 'Invented', currency, time_zone, unit_system, false, created, network_id
-FROM costbase_shop, generate_series(1, {shops}) AS n WHERE costbase_shop.id = {shop};
-"""
-_NO_KEYS = b"""
-DO $$ DECLARE name text; BEGIN
-    FOR name IN SELECT conname FROM pg_constraint WHERE conrelid = 'quotes_closedjob'::regclass AND contype = 'f' LOOP
-        EXECUTE format('ALTER TABLE quotes_closedjob DROP CONSTRAINT %I', name);
-    END LOOP;
-END $$
-"""
-TABLE = "quotes_closedjob"
 
 
 @pytest.fixture
-def filling(transactional_db: None, owner_login: DatabaseUrl) -> Iterator[Callable[[int, int], Office]]:
+def filled(transactional_db: None, owner_login: DatabaseUrl) -> Iterator[tuple[Service, str]]:
+    """The larger service, and the name of the database in which the smaller one stays."""
     quoting = Quoting(office())
-    job = booked(quoting)
-    logged(quoting, job, kind="subcontract", cost=Decimal(9000))
-    row = closed(quoting, job)
-    columns = [str(field.column) for field in ClosedJob._meta.concrete_fields if field.name != "id"]
-    # The first 40 of each shop were closed this year, the others one a day before it.
-    day = f"CASE WHEN n <= {FEW} THEN date '2026-01-01' + n ELSE date '2026-01-01' - n END"
-    changed = {"shop_id": "s.id", "job_id": "n", "number": "'J-' || n", "closed_on": day, "seq": "1"}
-    values = ", ".join(changed.get(name, f'c."{name}"') for name in columns)
-    names = ", ".join(f'"{name}"' for name in columns)
+    one = template(quoting, open=OPEN, this_year=FEW)
+    large = str(connection.settings_dict["NAME"])
+    small = f"{large}_small"
     with psycopg.connect(address(owner_login), autocommit=True) as owner:
-        owner.execute(_SHOPS.format(shops=SHOPS, shop=quoting.shop.pk).encode())
-        shop = Office(Shop.objects.get(slug=f"bench-{SHOPS // 2}"))
-        # Closed jobs without their jobs, quotes and coaches: a report reads none of these.
-        owner.execute(_NO_KEYS)
-
-        def fill(first: int, last: int) -> Office:
-            statement = (
-                f"INSERT INTO quotes_closedjob ({names}) SELECT {values} FROM quotes_closedjob AS c, costbase_shop AS s,"
-                f" generate_series({first}, {last}) AS n WHERE c.shop_id = {quoting.shop.pk} AND c.id = {row.pk}"
-                " AND s.slug LIKE 'bench-%'"
-            )
-            owner.execute(statement.encode())
-            owner.execute(b"VACUUM ANALYZE quotes_closedjob")
-            return shop
-
-        yield fill
+        service = service_of(quoting, owner, SHOPS)
+        belongings(service)
+        fill(service, one, 1, OPEN + FEW)
+    _copied(owner_login, large, small)
+    with psycopg.connect(address(owner_login), autocommit=True) as owner:
+        service.owner = owner
+        fill(service, one, OPEN + FEW + 1, OPEN + MANY)
+        yield service, small
+        _log_in(large)
+        owner.execute(sql.SQL("DROP DATABASE {}").format(sql.Identifier(small)))
 
 
-def fastest(work: Callable[[], Any]) -> float:
-    best = float("inf")
+def _copied(owner_login: DatabaseUrl, large: str, small: str) -> None:
+    """Copies the database as it stands; nobody may be connected to it meanwhile."""
+    connection.close()
+    with psycopg.connect(address(owner_login).replace(f"/{large}?", "/postgres?"), autocommit=True) as owner:
+        copy = sql.SQL("CREATE DATABASE {} TEMPLATE {}").format(sql.Identifier(small), sql.Identifier(large))
+        owner.execute(copy)
+
+
+def _log_in(database: str) -> None:
+    connection.close()
+    connection.settings_dict["NAME"] = database
+
+
+def fastest(service: Service, path: str) -> tuple[float, int]:
+    """The least time that the report took, and how many rows it has."""
+    best, rows = float("inf"), len(service.shop.get(path).json()["results"])
     for _ in range(ROUNDS):
         start = time.perf_counter()
-        assert work().status_code == 200
+        answer = service.shop.get(path)
         best = min(best, time.perf_counter() - start)
-    return best
+        assert answer.status_code == 200
+    return best, rows
 
 
-def nodes(plan: dict[str, Any]) -> Iterator[dict[str, Any]]:
-    yield plan
-    for below in plan.get("Plans", []):
-        yield from nodes(below)
-
-
-def indexes(shop: Office, path: str) -> str:
-    """By which indexes a report reads; refuses one that reads the table whole."""
-    with CaptureQueriesContext(connection) as seen:
-        shop.get(path)
-    used: set[str] = set()
-    with shop.scope(), connection.cursor() as cursor:
-        for query in seen.captured_queries:
-            if 'FROM "quotes_closedjob"' in query["sql"]:
-                cursor.execute("EXPLAIN (FORMAT JSON) " + query["sql"].replace("%", "%%"), [])
-                (told,) = cursor.fetchone()
-                plan = (json.loads(told) if isinstance(told, str) else told)[0]["Plan"]
-                whole = [node for node in nodes(plan) if "Seq Scan" in node["Node Type"] and node["Relation Name"] == TABLE]
-                assert not whole, f"{path} reads a whole table: {whole}"
-                used |= {node["Index Name"] for node in nodes(plan) if "Index Name" in node}
-    return ", ".join(sorted(used))
+def in_turns(service: Service, small: str, large: str) -> dict[str, float]:
+    """By what each report is slower in the large service."""
+    best: dict[tuple[str, str], float] = {}
+    rows: dict[str, int] = {}
+    for _ in range(TURNS):
+        for database in (small, large):
+            _log_in(database)
+            for name, path in REPORTS.items():
+                took, count = fastest(service, path)
+                assert rows.setdefault(name, count) == count, f"{name} has other rows in the larger service"
+                best[database, name] = min(best.get((database, name), float("inf")), took)
+    return {name: best[large, name] / best[small, name] for name in REPORTS}
 
 
 @pytest.mark.django_db(transaction=True)
-def test_ratios_of_reports(filling: Callable[[int, int], Office], capsys: pytest.CaptureFixture[str]) -> None:
-    shop = filling(1, FEW)
-    small = {name: fastest(lambda path=path: shop.get(path)) for name, path in REPORTS.items()}  # type: ignore[misc]
-    shop = filling(FEW + 1, MANY)
-    large = {name: fastest(lambda path=path: shop.get(path)) for name, path in REPORTS.items()}  # type: ignore[misc]
+def test_ratios_of_reports(filled: tuple[Service, str], capsys: pytest.CaptureFixture[str]) -> None:
+    service, small = filled
+    ratios = in_turns(service, small, str(connection.settings_dict["NAME"]))
     with capsys.disabled():
         print(f"\none report, of {SHOPS} shops with {MANY} closed jobs each / with {FEW} each (flat up to {FLAT})")
         for name, path in REPORTS.items():
-            print(f"{name:<24} {large[name] / small[name]:5.2f}   by {indexes(shop, path)}")
+            used = checked_indexes(plans(service.shop, path, TABLES), TABLES)
+            print(f"{name:<26} {ratios[name]:5.2f}   by {', '.join(used)}")

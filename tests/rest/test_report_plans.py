@@ -1,79 +1,67 @@
-"""Reports find the rows of their own shop by an index, whatever other shops have, and read no more than a page of them."""
+"""Reports find the rows of their own shop by an index, whatever other shops have, and read no more than a page of them.
 
-import json
-from collections.abc import Iterator
-from decimal import Decimal
-from typing import Any
+The service is filled by the tables' owner and its statistics are taken, so that the planner chooses as it would at work: so
+many rows of so many shops that reading a table whole costs more than the way by an index.
+"""
 
+from collections.abc import Iterator, Sequence
+
+import psycopg
 import pytest
-from django.db import connection
-from django.db.models import Model
-from django.test.utils import CaptureQueriesContext
 
-from quotes.models import ClosedJob, Job
+from api.environment import DatabaseUrl
+from tests.benchmarks.many_shops import service_of
+from tests.benchmarks.report_history import TABLES, belongings, fill, template
+from tests.conftest import address
+from tests.rest.office import Office, office
+from tests.rest.plans import Plan, checked_indexes, plans, reads
 from tests.rest.quoting import Quoting
-from tests.rest.reviewing import closed, logged
-from tests.rest.working import booked
 
-pytestmark = pytest.mark.django_db
-# Enough that reading the table whole would cost more than the way by an index.
-CLOSED = 3_000
-LISTS = ("reports/over-budget?limit=10", "reports/over-limit?limit=10", "reports/quoted-final?limit=10")
-SUMS = ("reports/causes", "reports/coverage")
-
-
-def nodes(plan: dict[str, Any]) -> Iterator[dict[str, Any]]:
-    yield plan
-    for below in plan.get("Plans", []):
-        yield from nodes(below)
-
-
-def filled(quoting: Quoting) -> None:
-    """Many closed jobs from one, by two statements."""
-    job = booked(quoting)
-    logged(quoting, job, kind="subcontract", cost=Decimal(9000))
-    row = closed(quoting, job)
-    jobs = copied(Job, {"returns_to_id": "t.id", "number": "'B-' || n"}, f"generate_series(1, {CLOSED}) AS n")
-    day = "t.closed_on - (j.id %% 1000)::int"
-    books = copied(ClosedJob, {"job_id": "j.id", "number": "j.number", "closed_on": day}, "quotes_job AS j")
-    with quoting.office.scope(), connection.cursor() as cursor:
-        cursor.execute(f"{jobs} WHERE t.id = %s", [job.pk])
-        cursor.execute(f"{books} WHERE t.id = %s AND j.returns_to_id = %s", [row.pk, job.pk])
-        assert ClosedJob.objects.for_shop(quoting.shop).count() == CLOSED + 1
+SHOPS, OPEN, CLOSED = 60, 6, 140
+PAGE = 3
+_WHEN = "closed_from=2026-01-01"
+# The index by which each report finds its first rows. Of 140 closed jobs 8 were closed this year.
+BY = {
+    "over-budget?limit=3": "closed_job_over_budget",
+    "over-budget?limit=3&cause=subcontract&least=10": "closed_job_over_budget",
+    "over-limit?limit=3": "closed_job_over_limit",
+    "quoted-final?limit=3": "closed_job_newest_first",
+    f"causes?{_WHEN}": "closed_job_newest_first",
+    f"coverage?{_WHEN}": "closed_job_newest_first",
+    "win-rate?issued_from=2026-01-01&issued_to=2026-12-31": "quote_by_issue",
+    "open-jobs?limit=3": "job_open_newest_first",
+    "waiting-change-orders?limit=3": "change_order_waiting",
+    "unbilled-findings?limit=3": "job_open_newest_first",
+    f"unbilled-findings?limit=3&{_WHEN}": "job_by_closing_day",
+}
+# Jobs of this year, and one quote more for every other of them: a sum reads these and no others.
+THIS_YEAR = 8
+MOST = (OPEN + THIS_YEAR) * 3 // 2
 
 
-def copied(model: type[Model], changed: dict[str, str], source: str) -> str:
-    """A statement that copies a row of the model, with some columns from elsewhere."""
-    columns = [str(field.column) for field in model._meta.concrete_fields if field.name != "id"]
-    names, values = ", ".join(f'"{name}"' for name in columns), ", ".join(changed.get(name, f't."{name}"') for name in columns)
-    table = model._meta.db_table
-    return f"INSERT INTO {table} ({names}) SELECT {values} FROM {table} AS t, {source}"
+@pytest.fixture
+def shop(transactional_db: None, owner_login: DatabaseUrl) -> Iterator[Office]:
+    quoting = Quoting(office())
+    history = template(quoting, open=OPEN, this_year=THIS_YEAR)
+    with psycopg.connect(address(owner_login), autocommit=True) as owner:
+        service = service_of(quoting, owner, SHOPS)
+        belongings(service)
+        fill(service, history, 1, OPEN + CLOSED)
+        yield service.shop
 
 
-def plans(quoting: Quoting, path: str) -> list[dict[str, Any]]:
-    with CaptureQueriesContext(connection) as seen:
-        assert quoting.office.get(path).status_code == 200
-    found = []
-    with quoting.office.scope(), connection.cursor() as cursor:
-        for query in seen.captured_queries:
-            if 'FROM "quotes_closedjob"' in query["sql"]:
-                cursor.execute("EXPLAIN (ANALYZE, FORMAT JSON) " + query["sql"].replace("%", "%%"), [])
-                (told,) = cursor.fetchone()
-                found.append((json.loads(told) if isinstance(told, str) else told)[0]["Plan"])
-    assert found, path
-    return found
+def most_read(found: Sequence[Plan]) -> int:
+    """The most rows that any table or index of the plans was read for, those that a filter threw away included."""
+    return max(
+        round((node["Actual Rows"] + node.get("Rows Removed by Filter", 0)) * node["Actual Loops"])
+        for node in reads(found)
+        if "Relation Name" in node
+    )
 
 
-def test_no_report_reads_the_table_whole(quoting: Quoting) -> None:
-    filled(quoting)
-    for path in (*LISTS, *SUMS):
-        for plan in plans(quoting, path):
-            reads = [node for node in nodes(plan) if "Relation Name" in node or "Index Name" in node]
-            assert not [node for node in reads if "Seq Scan" in node["Node Type"]], (path, plan)
-    # Of what nothing filters, a table without statistics may be read by its key as well.
-    for path in LISTS[:2]:
-        for plan in plans(quoting, path):
-            reads = [node for node in nodes(plan) if "Index Name" in node]
-            assert any(node["Index Name"].startswith("closed_job_") for node in reads), (path, plan)
-            # A page, one row more, and each row's look for a newer closing.
-            assert max(node["Actual Rows"] * node["Actual Loops"] for node in reads) <= 12, (path, plan)
+@pytest.mark.django_db(transaction=True)
+def test_every_report_finds_the_rows_of_its_shop_by_an_index(shop: Office) -> None:
+    for path, index in BY.items():
+        found = plans(shop, f"reports/{path}", TABLES)
+        assert index in checked_indexes(found, TABLES), path
+        assert most_read(found) <= MOST, path

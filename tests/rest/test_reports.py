@@ -15,8 +15,9 @@ from django.test.utils import CaptureQueriesContext
 
 from api.accounts.roles import ANALYST, ESTIMATOR
 from api.rest.report_files import guarded
-from quotes.models import ClosedJob, Job
+from quotes.models import ClosedJob, Job, JobComponent, OpeningEntry
 from quotes.reports.review.intervals import binomial_interval
+from tests.make import NOW
 from tests.rest.office import Office, problem
 from tests.rest.quoting import Quoting
 from tests.rest.reviewing import as_planned, closed, drawn, logged, opened, ordered
@@ -197,6 +198,30 @@ def test_findings_of_closed_jobs_are_asked_for_by_day(quoting: Quoting) -> None:
     assert results(quoting, "reports/unbilled-findings") == []
     assert len(results(quoting, "reports/unbilled-findings?closed_from=2026-03-01")) == 1
     assert results(quoting, "reports/unbilled-findings?closed_from=2026-03-02") == []
+
+
+def test_findings_come_page_by_page_the_newest_job_first(quoting: Quoting) -> None:
+    jobs = [booked(quoting), booked(quoting)]
+    for job in jobs:
+        with quoting.office.scope():
+            parts = JobComponent.objects.for_shop(quoting.shop).filter(job_id=job.pk).order_by("slug")[:2]
+            measured = [
+                {"component": part.slug, "construction": part.construction, "opened": "4", "found": "3"} for part in parts
+            ]
+            OpeningEntry.objects.for_shop(quoting.shop).create(
+                shop=quoting.shop, job=job, day=date(2026, 3, 2), marks=[], measured=measured, findings=[], created=NOW
+            )
+    whole = results(quoting, "reports/unbilled-findings")
+    assert [row["job"] for row in whole] == [jobs[1].pk, jobs[1].pk, jobs[0].pk, jobs[0].pk]
+    assert [row["component"] for row in whole[:2]] == sorted((row["component"] for row in whole[:2]), reverse=True)
+    paged, path = [], "reports/unbilled-findings?limit=1"
+    while path:
+        page = quoting.office.get(path).json()
+        paged += page["results"]
+        path = page["next"]
+    assert paged == whole
+    lines = list(csv.DictReader(io.StringIO(body(quoting.office.get("reports/unbilled-findings?format=csv")).decode())))
+    assert [(line["job"], line["component"]) for line in lines] == [(str(row["job"]), row["component"]) for row in whole]
 
 
 def test_orders_wait_the_oldest_first(quoting: Quoting) -> None:

@@ -21,7 +21,9 @@ def closed_jobs(shop: Shop) -> QuerySet[ClosedJob, ClosedJob]:
 
 def over_budget(shop: Shop) -> QuerySet[ClosedJob, ClosedJob]:
     """Jobs that cost more than planned, with `over`: by how much."""
-    return closed_jobs(shop).filter(actual_cost__gt=F("planned_cost")).annotate(over=F("actual_cost") - F("planned_cost"))
+    # As a difference, of which the database knows how it is spread: two columns compared are taken for a third of all rows,
+    # and a page is then made by reading every job over budget and sorting them.
+    return closed_jobs(shop).annotate(over=F("actual_cost") - F("planned_cost")).filter(over__gt=0)
 
 
 def over_limit(shop: Shop) -> QuerySet[ClosedJob, ClosedJob]:

@@ -38,32 +38,36 @@ def days_between(start: datetime | None, now: datetime) -> int:
 
 
 # Found by opening entries that no other corrects, less what found notes drew; what an order was made for is dealt with there.
+# Job by job, the newest first, so that a page adds up the entries of its own jobs only.
 _UNBILLED = """
-WITH found AS (
-    SELECT o.job_id, m->>'component' AS component, m->>'construction' AS construction,
-           sum((m->>'found')::numeric)::numeric(16, 4) AS found
-    FROM quotes_openingentry AS o
-    JOIN quotes_job AS j ON j.shop_id = o.shop_id AND j.id = o.job_id,
-    LATERAL jsonb_array_elements(o.measured) AS m
-    WHERE o.shop_id = %(shop)s AND (j.closed_on IS NULL OR j.closed_on >= %(closed_from)s)
-      AND (o.job_id, m->>'component', m->>'construction') < (%(job)s, %(component)s, %(construction)s)
-      AND NOT EXISTS (SELECT 1 FROM quotes_openingentry AS c WHERE c.shop_id = o.shop_id AND c.corrects_id = o.id)
-    GROUP BY 1, 2, 3
+WITH jobs AS (
+    SELECT id, number, state FROM quotes_job WHERE shop_id = %(shop)s AND id <= %(job)s AND closed_on IS NULL
+    UNION ALL
+    SELECT id, number, state FROM quotes_job WHERE shop_id = %(shop)s AND id <= %(job)s AND closed_on >= %(closed_from)s
+    ORDER BY id DESC
 )
-SELECT found.job_id, j.number, j.state, found.component, found.construction, p.name, p.unit, found.found,
+SELECT jobs.id, jobs.number, jobs.state, found.component, found.construction, p.name, p.unit, found.found,
        coalesce(d.drawn, 0) AS drawn, p.unit_price,
-       EXISTS (SELECT 1 FROM quotes_changeorder AS w WHERE w.shop_id = %(shop)s AND w.job_id = found.job_id
+       EXISTS (SELECT 1 FROM quotes_changeorder AS w WHERE w.shop_id = %(shop)s AND w.job_id = jobs.id
                AND w.component = found.component AND w.state IN ('draft', 'waiting')) AS waiting
-FROM found
-JOIN quotes_job AS j ON j.shop_id = %(shop)s AND j.id = found.job_id
-JOIN quotes_jobcomponent AS p ON p.shop_id = %(shop)s AND p.job_id = found.job_id AND p.slug = found.component
+FROM jobs
+CROSS JOIN LATERAL (
+    SELECT m->>'component' AS component, m->>'construction' AS construction,
+           sum((m->>'found')::numeric)::numeric(16, 4) AS found
+    FROM quotes_openingentry AS o, LATERAL jsonb_array_elements(o.measured) AS m
+    WHERE o.shop_id = %(shop)s AND o.job_id = jobs.id
+      AND NOT EXISTS (SELECT 1 FROM quotes_openingentry AS c WHERE c.shop_id = o.shop_id AND c.corrects_id = o.id)
+    GROUP BY 1, 2
+) AS found
+JOIN quotes_jobcomponent AS p ON p.shop_id = %(shop)s AND p.job_id = jobs.id AND p.slug = found.component
      AND p.construction = found.construction
 LEFT JOIN LATERAL (SELECT sum(n.extent) AS drawn FROM quotes_foundnote AS n WHERE n.shop_id = %(shop)s
-     AND n.job_id = found.job_id AND n.component = found.component AND n.construction = found.construction) AS d ON true
+     AND n.job_id = jobs.id AND n.component = found.component AND n.construction = found.construction) AS d ON true
 WHERE found.found > coalesce(d.drawn, 0)
-  AND NOT EXISTS (SELECT 1 FROM quotes_changeorder AS a WHERE a.shop_id = %(shop)s AND a.job_id = found.job_id
+  AND (jobs.id, found.component, found.construction) < (%(job)s, %(component)s, %(construction)s)
+  AND NOT EXISTS (SELECT 1 FROM quotes_changeorder AS a WHERE a.shop_id = %(shop)s AND a.job_id = jobs.id
                   AND a.component = found.component AND a.state IN ('accepted', 'declined'))
-ORDER BY found.job_id DESC, found.component DESC, found.construction DESC
+ORDER BY jobs.id DESC, found.component DESC, found.construction DESC
 LIMIT %(limit)s
 """
 _UNBILLED_COLUMNS = (
