@@ -61,9 +61,6 @@ class Migration(migrations.Migration):
         ("quotes", "0045_forecasts"),
         ("quotes", "0047_sent_payments"),
         ("quotes", "0048_steps"),
-        ("quotes", "0051_link_answers"),
-        ("quotes", "0053_keys_of_links"),
-        ("quotes", "0054_found_notes_are_shown"),
     ]
     dependencies = [
         ('costbase', '0003_used_network_editions'),
@@ -280,8 +277,7 @@ class Migration(migrations.Migration):
                     fields=[
                         ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                         ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
-                        ('person_id', models.BigIntegerField(null=True)),
-                        ('link_id', models.BigIntegerField(null=True)),
+                        ('person_id', models.BigIntegerField()),
                         ('key', models.CharField(max_length=255)),
                         ('fingerprint', models.CharField(max_length=64)),
                         ('status', models.PositiveSmallIntegerField(null=True)),
@@ -292,7 +288,7 @@ class Migration(migrations.Migration):
                     ],
                     options={
                         'indexes': [models.Index(fields=['shop', 'created'], name='idempotency_key_by_age')],
-                        'constraints': [models.UniqueConstraint(fields=('shop', 'person_id', 'key'), name='idempotency_key_once'), models.UniqueConstraint(fields=('shop', 'link_id', 'key'), name='idempotency_key_of_link_once'), models.CheckConstraint(condition=models.Q(models.Q(('link_id__isnull', True), ('person_id__isnull', False)), models.Q(('link_id__isnull', False), ('person_id__isnull', True)), _connector='OR'), name='idempotency_key_of_person_or_link')],
+                        'constraints': [models.UniqueConstraint(fields=('shop', 'person_id', 'key'), name='idempotency_key_once')],
                     },
                     managers=[
                         ('_rows', django.db.models.manager.Manager()),
@@ -380,7 +376,7 @@ class Migration(migrations.Migration):
                         ('created', models.DateTimeField()),
                     ],
                     options={
-                        'constraints': [models.UniqueConstraint(fields=('shop', 'hash'), name='shown_document_once'), models.CheckConstraint(condition=models.Q(('document__in', ('quote', 'step', 'change_order', 'settlement', 'date', 'found_note'))), name='shown_document_is_known')],
+                        'constraints': [models.UniqueConstraint(fields=('shop', 'hash'), name='shown_document_once'), models.CheckConstraint(condition=models.Q(('document__in', ('quote', 'step', 'change_order', 'settlement', 'date'))), name='shown_document_is_known')],
                     },
                     managers=[
                         ('_rows', django.db.models.manager.Manager()),
@@ -521,23 +517,6 @@ class Migration(migrations.Migration):
                     ],
                     options={
                         'constraints': [models.UniqueConstraint(fields=('shop', 'consent'), name='consent_giver_once')],
-                    },
-                    managers=[
-                        ('_rows', django.db.models.manager.Manager()),
-                    ],
-                ),
-                migrations.CreateModel(
-                    name='LinkAnswer',
-                    fields=[
-                        ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                        ('shop', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='costbase.shop')),
-                        ('consent', models.ForeignKey(db_constraint=False, db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='quotes.consent')),
-                        ('fingerprint', models.CharField(max_length=64)),
-                        ('answer', models.TextField()),
-                        ('created', models.DateTimeField()),
-                    ],
-                    options={
-                        'constraints': [models.UniqueConstraint(fields=('shop', 'consent'), name='link_answer_once')],
                     },
                     managers=[
                         ('_rows', django.db.models.manager.Manager()),

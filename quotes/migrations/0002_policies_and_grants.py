@@ -21,7 +21,6 @@ class Migration(migrations.Migration):
         ("quotes", "0043_bill_policies"),
         ("quotes", "0046_forecast_policies"),
         ("quotes", "0049_step_policies"),
-        ("quotes", "0052_link_answer_policies"),
     ]
     dependencies = [("quotes", "0001_from_customers_to_closed_jobs")]
 
@@ -2156,41 +2155,6 @@ GRANT SELECT, INSERT ON quotes_stepofferevent TO roof_app;
 REVOKE ALL ON quotes_stepofferevent FROM roof_app;
 DROP POLICY quotes_stepofferevent_of_shop ON quotes_stepofferevent;
 ALTER TABLE quotes_stepofferevent NO FORCE ROW LEVEL SECURITY, DISABLE ROW LEVEL SECURITY;
-""",
-        ),
-        migrations.RunSQL(
-            """
-ALTER TABLE quotes_linkanswer DROP CONSTRAINT quotes_linkanswer_pkey,
-    ADD CONSTRAINT quotes_linkanswer_pkey PRIMARY KEY (shop_id, id);
-""",
-            """
-ALTER TABLE quotes_linkanswer DROP CONSTRAINT quotes_linkanswer_pkey,
-    ADD CONSTRAINT quotes_linkanswer_pkey PRIMARY KEY (id);
-""",
-        ),
-        migrations.RunSQL(
-            """
-ALTER TABLE quotes_linkanswer ADD CONSTRAINT quotes_linkanswer_consent_in_shop FOREIGN KEY (shop_id, consent_id)
-    REFERENCES quotes_consent (shop_id, id)
-    DEFERRABLE INITIALLY IMMEDIATE;
-""",
-            """
-ALTER TABLE quotes_linkanswer DROP CONSTRAINT quotes_linkanswer_consent_in_shop;
-""",
-        ),
-        migrations.RunSQL(
-            """
-ALTER TABLE quotes_linkanswer ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
-CREATE POLICY quotes_linkanswer_of_shop ON quotes_linkanswer FOR ALL
-    USING (shop_id = (SELECT NULLIF(current_setting('app.shop_id', true), '')::bigint))
-    WITH CHECK (shop_id = (SELECT NULLIF(current_setting('app.shop_id', true), '')::bigint));
-REVOKE ALL ON quotes_linkanswer FROM roof_app;
-GRANT SELECT, INSERT ON quotes_linkanswer TO roof_app;
-""",
-            """
-REVOKE ALL ON quotes_linkanswer FROM roof_app;
-DROP POLICY quotes_linkanswer_of_shop ON quotes_linkanswer;
-ALTER TABLE quotes_linkanswer NO FORCE ROW LEVEL SECURITY, DISABLE ROW LEVEL SECURITY;
 """,
         ),
     ]
