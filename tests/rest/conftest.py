@@ -23,9 +23,14 @@ def elsewhere(db: None) -> Office:
 def clock(monkeypatch: pytest.MonkeyPatch) -> Clock:
     """What quotes take for now; a test turns it."""
     clock = Clock()
-    for module in (priced, issuing, accepting, fleet_answers, links, owner, change_orders, found_links, settlements):
-        monkeypatch.setattr(module, "timezone", clock)
+    turn_to(clock, monkeypatch)
     return clock
+
+
+def turn_to(clock: Clock, patch: pytest.MonkeyPatch) -> None:
+    """Puts a clock where everything that asks for the time of a quote looks."""
+    for module in (priced, issuing, accepting, fleet_answers, links, owner, change_orders, found_links, settlements):
+        patch.setattr(module, "timezone", clock)
 
 
 @pytest.fixture

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -71,12 +72,17 @@ def office(**kwargs: Any) -> Office:
     return Office(make.shop(**kwargs))
 
 
+@cache
+def _severity_rules() -> Any:
+    (staged,) = read_toml("severity.toml", (FIXTURES / "network" / "severity.toml").read_bytes(), READERS).entries
+    return staged.contents
+
+
 def with_severity_rules(network: Network) -> None:
     """Puts the severity rules that ship with the service in force."""
-    (staged,) = read_toml("severity.toml", (FIXTURES / "network" / "severity.toml").read_bytes(), READERS).entries
     with network_scope(network.pk, make.OPERATOR):
         NetworkEdition.objects.for_network(network).create(
-            network=network, kind="severity", slug="severity", valid_from=date(2020, 1, 1), contents=staged.contents
+            network=network, kind="severity", slug="severity", valid_from=date(2020, 1, 1), contents=_severity_rules()
         )
 
 

@@ -4,14 +4,14 @@ Requests are made from the description itself: bodies, parameters and headers th
 fixed, so that a run is like the last one.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any, cast
 
 import pytest
 import requests
 import schemathesis
-from django.test import Client
+from django.test import Client, TestCase
 from hypothesis import HealthCheck, given, seed, settings
 from hypothesis import strategies as st
 from schemathesis.checks import not_a_server_error
@@ -24,8 +24,9 @@ from schemathesis.specs.openapi.checks import (
 )
 
 from api.accounts.roles import MANAGER, NETWORK_MANAGER
-from tests.rest.office import ROLES
-from tests.rest.quoting import Quoting
+from tests.rest.conftest import turn_to
+from tests.rest.office import ROLES, office
+from tests.rest.quoting import Clock, Quoting
 from tests.rest.working import at_work, booked
 
 SCHEMA = schemathesis.openapi.from_path(Path(__file__).resolve().parents[2] / "api" / "rest" / "openapi.yaml")
@@ -43,8 +44,26 @@ EXAMPLES = 6
 Things = Mapping[str, list[Any]]
 
 
-@pytest.fixture
-def things(quoting: Quoting) -> Things:
+@pytest.fixture(scope="module")
+def quoting(django_db_setup: None, django_db_blocker: Any) -> Iterator[Quoting]:
+    """One shop for all requests: each test takes back to here what it did."""
+    with django_db_blocker.unblock(), pytest.MonkeyPatch.context() as patch:
+        # As a test case does for its tests: a scope may open its transaction inside of such a block only.
+        blocks = TestCase._enter_atomics()  # type: ignore[attr-defined]
+        try:
+            turn_to(Clock(), patch)
+            yield Quoting(office())
+        finally:
+            TestCase._rollback_atomics(blocks)  # type: ignore[attr-defined]
+
+
+@pytest.fixture(scope="module")
+def things(quoting: Quoting, django_db_blocker: Any) -> Things:
+    with django_db_blocker.unblock():
+        return _things(quoting)
+
+
+def _things(quoting: Quoting) -> Things:
     job = at_work(quoting, booked(quoting), "rebuilding")
     draft, issued = quoting.draft().json(), quoting.draft().json()
     sent = {"If-Match": "*"}
@@ -67,7 +86,7 @@ def things(quoting: Quoting) -> Things:
 
 
 @pytest.mark.parametrize("label", OPERATIONS)
-def test_whatever_is_sent_is_answered_as_described(label: str, quoting: Quoting, things: Things) -> None:
+def test_whatever_is_sent_is_answered_as_described(label: str, quoting: Quoting, things: Things, db: None) -> None:
     operation = OPERATIONS[label]
 
     @seed(20260301)
