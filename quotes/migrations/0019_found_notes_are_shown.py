@@ -7,7 +7,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('costbase', '0003_used_network_editions'),
-        ('quotes', '0014_keys_of_links'),
+        ('quotes', '0018_keys_of_links'),
     ]
 
     operations = [

@@ -7,7 +7,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('costbase', '0003_used_network_editions'),
-        ('quotes', '0011_jobs_take_up_the_whole'),
+        ('quotes', '0015_spread_of_overruns'),
     ]
 
     operations = [

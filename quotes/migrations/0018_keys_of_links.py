@@ -4,7 +4,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('quotes', '0013_link_answer_policies'),
+        ('quotes', '0017_link_answer_policies'),
     ]
 
     operations = [

@@ -4,7 +4,7 @@ from django.db import migrations
 
 
 class Migration(migrations.Migration):
-    dependencies = [('quotes', '0012_link_answers')]
+    dependencies = [('quotes', '0016_link_answers')]
 
     operations = [
         migrations.RunSQL(
