@@ -108,6 +108,7 @@ class WorkStepShape(serializers.Serializer[Any]):
     id = serializers.IntegerField()
     quote = serializers.IntegerField()
     number = serializers.IntegerField()
+    version = serializers.IntegerField()
     kind = serializers.ChoiceField(choices=KINDS)
     state = serializers.ChoiceField(choices=STATES)
     counts = serializers.BooleanField(help_text="Its work is in the price of the whole, and is taken off when that is agreed.")
@@ -161,7 +162,19 @@ def details_of(values: Mapping[str, Any], body: Row) -> StepDetails:
 def step_answer(step: StepOffer, code: str, role: str) -> Row:
     """A step as it is answered; what it costs the shop only for who may see that."""
     digits = currency(code).digits
-    plain = ("id", "number", "kind", "state", "counts", "destroyed", "notice", "valid_until", "created", "created_by")
+    plain = (
+        "id",
+        "number",
+        "version",
+        "kind",
+        "state",
+        "counts",
+        "destroyed",
+        "notice",
+        "valid_until",
+        "created",
+        "created_by",
+    )
     amounts = ("amount", "close_up", "storage", "limit", "limit_with_tax")
     sees_cost = role in COST_READERS
     return {

@@ -15,6 +15,7 @@ from api.accounts.owner_links import Linked, links_of
 from api.accounts.roles import ANALYST, ESTIMATOR, MANAGER
 from api.rest.base import ShopView
 from api.rest.bodies import body_values
+from api.rest.concurrency import answer_version, etag, require_match
 from api.rest.consent_inputs import given_to_the_shop
 from api.rest.consent_shapes import LinkShape
 from api.rest.edition_filters import NoFilters
@@ -45,6 +46,7 @@ from quotes.actions.steps import (
     held_step,
     issue_step,
     must_be_step,
+    save_draft,
     withdraw_step,
 )
 from quotes.models import Quote, StepOffer
@@ -81,7 +83,9 @@ class _StepView(ShopView):
 
     def answer(self, quote: Quote, step: StepOffer, *, code: int = status.HTTP_201_CREATED) -> Response:
         """The step as it stands."""
-        return Response(step_answer(step, quote.currency, self.identity.role), status=code)
+        answer = Response(step_answer(step, quote.currency, self.identity.role), status=code)
+        answer["ETag"] = etag(step.version)
+        return answer
 
 
 class Steps(_StepView):
@@ -104,6 +108,7 @@ class Steps(_StepView):
         body=StepInput,
         answers={201: WorkStepShape},
         creates=True,
+        tagged=True,
         refusals=PRICE_REFUSALS,
     )
     def post(self, request: Request, quote_id: int) -> HttpResponseBase:
@@ -120,13 +125,32 @@ class Steps(_StepView):
         return self.answer(quote, step)
 
 
-class OneStep(ShopView):
-    roles: ClassVar = {"GET": READERS}
+class OneStep(_StepView):
+    roles: ClassVar = {"GET": READERS, "PUT": OFFICE}
 
-    @operation("get_step", "A step, with what its owner sees", answers={200: WorkStepShape})
+    @operation("get_step", "A step, with what its owner sees", answers={200: WorkStepShape}, versioned=True)
     def get(self, request: Request, quote_id: int, step_id: int) -> Response:
         step = get_object_or_404(steps_of(self.context.shop, quote_id).select_related("quote"), pk=step_id)
-        return Response(step_answer(step, step.quote.currency, self.identity.role))
+        return answer_version(request, step.version, self.answer(step.quote, step, code=status.HTTP_200_OK))
+
+    @operation(
+        "save_step",
+        "Write the draft of a step again",
+        body=StepInput,
+        answers={200: WorkStepShape},
+        changes=True,
+        tagged=True,
+        refusals=["step_state", *PRICE_REFUSALS],
+    )
+    def put(self, request: Request, quote_id: int, step_id: int) -> Response:
+        """Whole, and priced again on what is in force today. A step that was issued never changes."""
+        quote, step = self.quote(quote_id), self.step(quote_id, step_id)
+        require_match(request, step.version)
+        values = body_values(request, self.context.shop, StepInput)
+        details = details_of(values, json_object(request))
+        shop, by = self.context.shop, self.context.actor
+        save_draft(shop=shop, quote=quote, step=step, details=details, by=by, now=timezone.now())
+        return answer_version(request, step.version, self.answer(quote, step, code=status.HTTP_200_OK))
 
 
 class StepIssue(_StepView):

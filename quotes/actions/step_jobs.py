@@ -115,6 +115,12 @@ def go_on_whole(
     return job
 
 
+def save_step(step: StepOffer, changed: list[str]) -> None:
+    """Writes changed columns of a held step and takes its version on by one."""
+    step.version += 1
+    step.save(update_fields=[*changed, "version"])
+
+
 def close_up_step(*, shop: Shop, job: Job, step: StepOffer, days: int, reason: str, by: Actor, now: datetime) -> None:
     """Ends the held job of an accepted step with the closing up that the owner consented to with it; nothing more is billed.
 
@@ -146,7 +152,7 @@ def close_up_step(*, shop: Shop, job: Job, step: StepOffer, days: int, reason: s
     if lines and step.consent is not None:
         _order(shop, job, step.consent, lines, title="Closed up", kind="close_up", now=now)
     step.closed_up_at = now
-    step.save(update_fields=["closed_up_at"])
+    save_step(step, ["closed_up_at"])
     if job.state == "booked":
         move_job(shop=shop, job=job, to="opening_up", by=by)
     move_job(shop=shop, job=job, to="stopped", by=by, reason=reason)

@@ -13,7 +13,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import Max
+from django.db.models import F, Max
 
 from costbase import snapshot as cost_base_snapshot
 from costbase.calc.cost_base import PricingRule
@@ -26,7 +26,7 @@ from quotes.actions.change_order_rows import line_row
 from quotes.actions.consents import Consenting, Given, check_given, keep_document, record_consent
 from quotes.actions.priced import ENGINE, shop_day
 from quotes.actions.quoting import QuoteStateError, must_be, must_stand_alone
-from quotes.actions.step_jobs import begun_job, take_up_step
+from quotes.actions.step_jobs import begun_job, save_step, take_up_step
 from quotes.calc.change_order import (
     Alone,
     AssemblyWork,
@@ -106,31 +106,25 @@ def draft_step(*, shop: Shop, quote: Quote, details: StepDetails, by: Actor, now
     assert_scope(shop.pk)
     must_be(quote, *OFFERED, doing="sold by a step")
     must_stand_alone(quote)
-    if quote.engine != ENGINE:
-        raise QuoteStateError(f"{quote.number} was priced by an older arithmetic; save or revise it first", value=quote.engine)
-    _check(shop, quote, details, now)
-    work, closing = _priced_work(shop, quote, details, now)
-    alone = price_alone(work.lines, closing, _storage(quote, details), work.rule, work.currency)
     last = steps_of(shop, quote.pk).aggregate(last=Max("number"))["last"]
-    step = StepOffer(
-        shop=shop,
-        quote=quote,
-        number=(last or 0) + 1,
-        kind=details.kind,
-        request=details.body,
-        # The lines of a teardown are the quote's own; a look is none of them.
-        counts=details.kind == TEARDOWN,
-        storage_price=details.storage_price,
-        storage_days=details.storage_days,
-        destroyed=list(details.destroyed) or _destroyed(alone, details.kind),
-        notice=details.notice or WORDS[details.kind],
-        valid_until=details.valid_until or quote.valid_until,
-        created=now,
-        created_by=by.person_id,
-    )
-    _write_price(step, alone)
+    step = StepOffer(shop=shop, quote=quote, number=(last or 0) + 1, created=now, created_by=by.person_id)
+    _write(shop, quote, step, details, now)
     step.save(force_insert=True)
     return step
+
+
+def save_draft(*, shop: Shop, quote: Quote, step: StepOffer, details: StepDetails, by: Actor, now: datetime) -> None:
+    """Writes a held draft again, priced on what is in force today.
+
+    Raises:
+        StepStateError: it is no draft any more.
+        CalculationError: as `draft_step`.
+    """
+    assert_scope(shop.pk)
+    must_be_step(step, "draft", doing="changed")
+    must_be(quote, *OFFERED, doing="sold by a step")
+    _write(shop, quote, step, details, now)
+    save_step(step, _WRITTEN)
 
 
 def issue_step(*, shop: Shop, quote: Quote, step: StepOffer, by: Actor, now: datetime) -> None:
@@ -144,12 +138,14 @@ def issue_step(*, shop: Shop, quote: Quote, step: StepOffer, by: Actor, now: dat
     must_be_step(step, "draft", doing="issued")
     must_be(quote, *OFFERED, doing="sold by a step")
     _must_hold(shop, step, now)
-    steps_of(shop, quote.pk).filter(kind=step.kind, state="issued").update(state="superseded", decided_at=now)
+    steps_of(shop, quote.pk).filter(kind=step.kind, state="issued").update(
+        state="superseded", decided_at=now, version=F("version") + 1
+    )
     taxes = [Tax(row["name"], Decimal(row["rate"]), Decimal(row["base"]), Decimal(row["amount"])) for row in step.taxes]
     step.document = step_document(quote, step, taxes, now.isoformat(timespec="seconds"))
     step.document_hash = document_hash(step.document)
     step.state, step.issued_at = "issued", now
-    step.save(update_fields=["document", "document_hash", "state", "issued_at"])
+    save_step(step, ["document", "document_hash", "state", "issued_at"])
     keep_document(shop=shop, document="step", contents=step.document, hash_=step.document_hash, now=now)
 
 
@@ -162,7 +158,7 @@ def withdraw_step(*, shop: Shop, step: StepOffer, by: Actor, now: datetime) -> N
     assert_scope(shop.pk)
     must_be_step(step, "draft", "issued", doing="taken back")
     step.state, step.decided_at = "withdrawn", now
-    step.save(update_fields=["state", "decided_at"])
+    save_step(step, ["state", "decided_at"])
 
 
 def accept_step(*, shop: Shop, quote: Quote, step: StepOffer, yes: StepYes, by: Actor, now: datetime) -> tuple[Consent, Job]:
@@ -190,7 +186,7 @@ def accept_step(*, shop: Shop, quote: Quote, step: StepOffer, yes: StepYes, by: 
     consent = _record(shop, quote, step, "accepted", yes.given, job, before + step.limit_with_tax, by, now)
     job = take_up_step(shop=shop, quote=quote, step=step, job=job, consent=consent, by=by, now=now)
     step.state, step.consent, step.job_id, step.decided_at = "accepted", consent, job.pk, now
-    step.save(update_fields=["state", "consent", "job_id", "decided_at"])
+    save_step(step, ["state", "consent", "job_id", "decided_at"])
     return consent, job
 
 
@@ -209,7 +205,7 @@ def decline_step(*, shop: Shop, quote: Quote, step: StepOffer, given: Given, rea
     told = replace(given, said={**given.said, "reason": reason})
     consent = _record(shop, quote, step, "declined", told, job, before, by, now)
     step.state, step.consent, step.decided_at = "declined", consent, now
-    step.save(update_fields=["state", "consent", "decided_at"])
+    save_step(step, ["state", "consent", "decided_at"])
     return consent
 
 
@@ -289,6 +285,29 @@ def _storage(quote: Quote, details: StepDetails) -> tuple[OrderLine, ...]:
     if details.storage_price == 0 or details.storage_days == 0:
         return ()
     return (storage_line(details.storage_price, details.storage_days, currency(quote.currency)),)
+
+
+_WRITTEN = [
+    "kind", "request", "counts", "storage_price", "storage_days", "destroyed", "notice", "valid_until", "lines", "amount",
+    "close_up", "storage", "limit", "limit_with_tax", "cost", "taxes",
+]  # fmt: skip
+
+
+def _write(shop: Shop, quote: Quote, step: StepOffer, details: StepDetails, now: datetime) -> None:
+    """What is asked for and what it comes to."""
+    if quote.engine != ENGINE:
+        raise QuoteStateError(f"{quote.number} was priced by an older arithmetic; save or revise it first", value=quote.engine)
+    _check(shop, quote, details, now)
+    work, closing = _priced_work(shop, quote, details, now)
+    alone = price_alone(work.lines, closing, _storage(quote, details), work.rule, work.currency)
+    step.kind, step.request = details.kind, details.body
+    # The lines of a teardown are the quote's own; a look is none of them.
+    step.counts = details.kind == TEARDOWN
+    step.storage_price, step.storage_days = details.storage_price, details.storage_days
+    step.destroyed = list(details.destroyed) or _destroyed(alone, details.kind)
+    step.notice = details.notice or WORDS[details.kind]
+    step.valid_until = details.valid_until or quote.valid_until
+    _write_price(step, alone)
 
 
 def _write_price(step: StepOffer, alone: Alone) -> None:

@@ -25,6 +25,7 @@ class StepOffer(ShopOwned):
 
     quote = models.ForeignKey(Quote, on_delete=models.PROTECT, db_constraint=False, db_index=False, related_name="+")
     number = models.PositiveIntegerField()
+    version = models.PositiveIntegerField(default=1)
     kind = models.CharField(max_length=10)
     state = models.CharField(max_length=10, default="draft")
     request = models.JSONField()
