@@ -88,14 +88,14 @@ def ordered(
         )  # fmt: skip
         order.save(force_insert=True)
         way = ChangeOrderWay(
-            shop=quoting.shop, change_order=order, position=1, kind=kind, amount=D(amount), cost=0, authorised=0,
-            authorised_with_tax=0, days=1,
+            shop=quoting.shop, change_order=order, position=1, kind=kind, amount=D(amount), cost=D(0), authorised=D(0),
+            authorised_with_tax=D(0), days=D(1),
         )  # fmt: skip
         way.save(force_insert=True)
         for position, (component, extent, its) in enumerate(repairs, start=1):
             ChangeOrderLine(
                 shop=quoting.shop, way=way, position=position, kind="repair", slug=component.slug, name="Invented",
-                quantity=D(extent or repairs[0][1]), unit=component.unit, price=component.unit_price, amount=D(its), cost=0,
+                quantity=D(extent or repairs[0][1]), unit=component.unit, price=component.unit_price, amount=D(its), cost=D(0),
                 tax_class="labour",
                 details={"construction": component.construction, "part": "labour" if extent else "parts"},
             ).save(force_insert=True)  # fmt: skip
