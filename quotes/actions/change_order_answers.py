@@ -22,6 +22,7 @@ from quotes.actions.priced import shop_day
 from quotes.calc.change_order import STOP
 from quotes.models import ChangeOrder, ChangeOrderWay, Consent, Job, QuotePayer
 from quotes.reports.change_orders import agreed_limit, limits_with, lines_of_ways, sums_of_orders, ways_of
+from quotes.reports.consents import consent_of_limit
 from quotes.reports.policies import NOTHING, policy_on
 from quotes.snapshot import frozen_cost_base
 
@@ -127,8 +128,8 @@ def carry_change_order(*, shop: Shop, job: Job, order: ChangeOrder, way_kind: st
     way = _way(shop, order, way_kind)
     if way.kind == STOP:
         raise NotCarriedError("work is stopped by a consent only", field="way", value=way.kind)
-    # What was adopted when the limit was signed holds for it.
-    policy = policy_on(shop, shop_day(shop, job.consent.at))
+    # What was adopted when the limit was signed holds for it, and nothing that was adopted since.
+    policy = policy_on(shop, shop_day(shop, consent_of_limit(shop, job).at))
     beyond = _beyond(shop, job, way)
     if policy is None or policy.template == NOTHING or beyond > job.overrun_with_tax:
         allowed = f"{job.overrun_with_tax.normalize():f} {job.currency}"

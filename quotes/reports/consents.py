@@ -8,7 +8,7 @@ from typing import Any
 
 from costbase.models import Shop
 from quotes.calc.consent import BrokenLink, broken_links, canonical
-from quotes.models import Consent, ConsentGiver
+from quotes.models import Consent, ConsentGiver, Job
 
 Row = dict[str, Any]
 
@@ -16,6 +16,9 @@ _HASHED = (
     "shop_id", "chain", "seq", "quote_id", "job_id", "document", "document_id", "document_hash", "payer", "outcome", "manner",
     "received_by", "link_id", "giver_digest", "amount", "limit_with_tax", "said",
 )  # fmt: skip
+
+
+_MOVE_LIMITS = ("quote", "step", "change_order")
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +40,21 @@ def answers_by(shop: Shop, document: str, document_id: int, payer: str) -> list[
     """What one payer has answered to a document, the earliest first."""
     rows = Consent.objects.for_shop(shop).filter(document=document, document_id=document_id, payer=payer)
     return list(rows.order_by("seq"))
+
+
+def consent_of_limit(shop: Shop, job: Job) -> Consent:
+    """The consent that moved what is authorised of a job last: what may be carried beyond it follows from that one's day.
+
+    A later one that moves no amount, such as that to another promised day, is not it.
+    """
+    rows = Consent.objects.for_shop(shop).filter(
+        chain=job.quote.number, outcome="accepted", document__in=_MOVE_LIMITS, seq__lte=job.consent.seq
+    )
+    found, limit = job.consent, None
+    for one in rows.order_by("seq"):
+        if one.limit_with_tax != limit:
+            found, limit = one, one.limit_with_tax
+    return found
 
 
 def chain_of(shop: Shop, number: str) -> Chain:

@@ -14,6 +14,8 @@ from tests.rest.office import office, problem
 from tests.rest.quoting import Clock
 from tests.rest.test_idempotency import together
 from tests.rest.test_overrun_policy import adopt, today
+from tests.rest.test_promised_dates import accept as accept_date
+from tests.rest.test_promised_dates import proposed
 from tests.rest.working import at_work
 from tests.scenarios.small_shop import SmallShop
 
@@ -163,3 +165,47 @@ def test_an_order_is_carried_as_far_as_an_adopted_policy_allows(small: SmallShop
     # Both together are 93.00 beyond.
     assert (refused["code"], "93" in refused["detail"]) == ("not_carried", True)
     assert small.office.get(f"jobs/{job.pk}").json()["authorised_with_tax"] == "3929.00"
+
+
+LESS = {"way": "repair", "words": "A seam.", "hours": [{"trade": "technician", "hours": "0.4", "reason": "a seam"}]}
+
+
+def at_work_under(small: SmallShop, template: str) -> Job:
+    """The page's job, consented to on 2 March under a template, and opened up."""
+    assert adopt(small.office, template).status_code == 201
+    job_id = accept(small, small.issued()["id"]).json()["job"]
+    with small.office.scope():
+        return at_work(small, Job.objects.for_shop(small.shop).get(pk=job_id), "opening_up")
+
+
+@pytest.mark.parametrize("later", ["us-or", "none"])
+def test_a_consent_to_another_day_leaves_the_policy_that_the_limit_was_signed_under(
+    small: SmallShop, today: Clock, monkeypatch: pytest.MonkeyPatch, later: str
+) -> None:
+    monkeypatch.setattr("api.rest.promises.timezone", today)
+    job = at_work_under(small, "us-mi")
+    today.turn(days=1)
+    assert adopt(small.office, later, "2026-03-03").status_code == 201
+    proposal = proposed(small, job)
+    assert accept_date(small, job, proposal, at=today.moment.isoformat()).status_code == 201
+    assert small.office.get(f"jobs/{job.pk}").json()["limits"]["overrun_with_tax"] == "50.00"
+
+    told = done(small, job, drafted(small, job, wish(LESS)), "carrying", {"way": "repair"})
+
+    assert told.status_code == 200, told.content.decode()
+    assert (told.json()["state"], told.json()["carried_under"]["template"]) == ("carried", "us-mi")
+
+
+def test_a_consent_that_moves_the_limit_takes_the_policy_of_its_own_day(small: SmallShop, today: Clock) -> None:
+    job = at_work_under(small, "us-mi")
+    today.turn(days=1)
+    assert adopt(small.office, "us-or", "2026-03-03").status_code == 201
+    order = sent(small, job, wish())
+    assert done(small, job, order, "acceptance", yes(order, at=today.moment.isoformat())).status_code == 201
+    # A tenth of 4,248.00 or 200.00, whichever is less.
+    assert small.office.get(f"jobs/{job.pk}").json()["limits"]["overrun_with_tax"] == "200.00"
+
+    told = done(small, job, drafted(small, job, wish(LESS)), "carrying", {"way": "repair"})
+
+    assert told.status_code == 200, told.content.decode()
+    assert told.json()["carried_under"]["template"] == "us-or"
