@@ -27,9 +27,9 @@ from quotes.calc.ledger import KINDS
 from quotes.models import Job, LedgerEntry
 
 REFUSALS = (
-    "entry_member", "other_shop", "bad_entry_day", "too_many_hours", "unknown_place", "covered_work", "said_otherwise",
-    "late_entry", "retired", "job_state", "no_rate", "no_material", "no_price", "no_markup", "several_faults", "bad_amount",
-    "edition_unreadable",
+    "entry_member", "other_shop", "bad_entry_day", "too_many_hours", "unknown_place", "before_return", "covered_work",
+    "said_otherwise", "late_entry", "retired", "job_state", "no_rate", "no_material", "no_price", "no_markup",
+    "several_faults", "bad_amount", "edition_unreadable",
 )  # fmt: skip
 
 
@@ -37,6 +37,7 @@ class EntryFilters(django_filters.FilterSet):  # type: ignore[misc]
     kind = django_filters.ChoiceFilter(choices=[(kind, kind) for kind in KINDS], label="Kind of entry.")
     day = DayFilter(label="A day of the shop's calendar.")
     worker = IdFilter(field_name="worker_id", label="Id of a worker.")
+    warranty_return = IdFilter(field_name="warranty_return_id", label="Id of a return under warranty.")
     late = FlagFilter(label="Only what came after the job was closed, or only others.")
 
 

@@ -31,7 +31,7 @@ class LoggedEntryShape(serializers.Serializer[Any]):
     id = serializers.IntegerField()
     status = serializers.ChoiceField(choices=[ADDED, THERE], help_text="there: it was logged before, and says the same.")
     line = serializers.IntegerField(allow_null=True, help_text="Line of the job that it stands on.")
-    quoted = serializers.BooleanField(help_text="false: it belongs to nothing that was quoted.")
+    quoted = serializers.BooleanField(help_text="false: it belongs to nothing that was quoted, and to no return.")
     late = serializers.BooleanField(help_text="Logged after the job was closed.")
 
 
@@ -52,6 +52,7 @@ class EntryShape(serializers.Serializer[Any]):
     assembly = serializers.CharField()
     component = serializers.CharField()
     change_order = serializers.IntegerField(allow_null=True, help_text="Its number in the job.")
+    warranty_return = serializers.IntegerField(allow_null=True, help_text="Id of the return of its job that it was for.")
     quoted = serializers.BooleanField()
     material = serializers.CharField()
     quantity = serializers.CharField(help_text="Hours, packs or units of use; below 0 in what takes an entry back.")
@@ -91,6 +92,7 @@ def entry_shown(entry: LedgerEntry, shop: Shop, role: str) -> Row:
         "day": entry.day.isoformat(),
         "worker": entry.worker_id,
         "change_order": entry.change_order.number if entry.change_order else None,
+        "warranty_return": entry.warranty_return_id,
         "quoted": entry.quoted,
         "quantity": str(entry.quantity),
         "value": fixed(entry.value, digits),

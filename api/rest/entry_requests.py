@@ -52,6 +52,7 @@ class JobLedgerEntryInput(StrictSerializer):
     assembly = _text(63, "Of a labour line of the job.")
     component = _text(63, "A hidden component of the job.")
     change_order = _id("Number of a change order of the job that was accepted.", _MOST_NUMBER)
+    warranty_return = _id("Id of a return of the job under warranty, from the day on which it came.")
     reason = OneOfField(REASONS, required=False, help_text="Of other hours: what they were.")
     material = _text(63)
     words = _text(200, "What was bought, where it is no material of the cost base; or what a subcontractor did.")

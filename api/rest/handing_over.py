@@ -13,8 +13,8 @@ from rest_framework.response import Response
 
 from api.rest.base import ShopView
 from api.rest.bodies import body_values
-from api.rest.handing_over_inputs import HandOverInput, LeakTestInput, ReturnInput
-from api.rest.handing_over_shapes import LeakTestShape, ReturnShape, SettledShape, WarrantyShape
+from api.rest.handing_over_inputs import HandOverInput, LeakTestInput
+from api.rest.handing_over_shapes import LeakTestShape, SettledShape, WarrantyShape
 from api.rest.idempotency import once
 from api.rest.jobs import OFFICE, READERS, held
 from api.rest.openapi import operation
@@ -22,12 +22,12 @@ from api.rest.pagination import paginate
 from api.rest.parsing import json_object
 from api.rest.payments import balance_answer
 from api.rest.queries import FlagFilter, filtered
-from quotes.actions.handing_over import HandingOver, Returning, WarrantedPart, add_return, hand_over
+from quotes.actions.handing_over import HandingOver, WarrantedPart, hand_over
 from quotes.actions.leak_tests import Testing, add_leak_test
 from quotes.actions.sent_twice import sent
 from quotes.actions.settling import settle_job
 from quotes.calc.job import CAUTION, METHODS
-from quotes.models import Job, LeakTest, Warranty, WarrantyReturn
+from quotes.models import Job, LeakTest, Warranty
 
 Row = dict[str, Any]
 
@@ -134,45 +134,6 @@ class Settling(ShopView):
         return Response({"number": job.number, "state": job.state, "closed_on": closed_on, **balance_answer(self, job)})
 
 
-class ReturnFilters(django_filters.FilterSet):  # type: ignore[misc]
-    covered = FlagFilter(field_name="covered", label="Only those that the warranty covers, or only others.")
-
-
-class Returns(ShopView):
-    roles: ClassVar = {"GET": READERS, "POST": OFFICE}
-
-    @operation(
-        "list_returns", "Returns of a job under warranty, newest first", answers={200: ReturnShape}, filters=ReturnFilters
-    )
-    def get(self, request: Request, job_id: int) -> Response:
-        _job(self, job_id)
-        rows = filtered(request, WarrantyReturn.objects.for_shop(self.context.shop).filter(job_id=job_id), ReturnFilters)
-        return Response(paginate(request, rows).document(_returns))
-
-    @operation(
-        "create_return",
-        "Write a return under warranty down",
-        body=ReturnInput,
-        answers={201: ReturnShape},
-        creates=True,
-        refusals=["job_state", "bad_return", "said_otherwise"],
-    )
-    def post(self, request: Request, job_id: int) -> HttpResponseBase:
-        """It has no price. Hours and goods are logged on this job, late, and count into its cost."""
-        return once(request, self.context, lambda: self._create(request, job_id))
-
-    def _create(self, request: Request, job_id: int) -> Response:
-        job = held(self, job_id)
-        values = body_values(request, self.context.shop, ReturnInput)
-        returning = Returning(
-            **{name: values[name] for name in ("came_on", "cause", "covered", "findings", "done")},
-            photographs=[dict(one) for one in values["photographs"]],
-            sent=sent(json_object(request), values["client_id"]),
-        )
-        came = add_return(shop=self.context.shop, job=job, returning=returning, by=self.context.actor, now=timezone.now())
-        return Response(_return(came), status=status.HTTP_201_CREATED)
-
-
 def _job(view: ShopView, job_id: int) -> Job:
     job: Job = get_object_or_404(Job.objects.for_shop(view.context.shop).only("pk"), pk=job_id)
     return job
@@ -201,16 +162,4 @@ def _warranty(warranty: Warranty) -> Row:
         "recheck_on": warranty.recheck_on.isoformat(),
         "document_hash": warranty.document_hash,
         "created": warranty.created.isoformat(),
-    }
-
-
-def _returns(returns: Sequence[WarrantyReturn]) -> list[Row]:
-    return [_return(came) for came in returns]
-
-
-def _return(came: WarrantyReturn) -> Row:
-    return {
-        **{name: getattr(came, name) for name in ("id", "number", "cause", "covered", "findings", "done", "photographs")},
-        "came_on": came.came_on.isoformat(),
-        "created": came.created.isoformat(),
     }

@@ -67,6 +67,29 @@ class SettledShape(serializers.Serializer[Any]):
     payers = BalanceShape(many=True, help_text="What is open may be paid after settling.")
 
 
+class ReturnTradeShape(serializers.Serializer[Any]):
+    trade = serializers.CharField()
+    hours = serializers.CharField()
+    cost = serializers.CharField(required=False, help_text="For managers and analysts.")
+
+
+class ReturnGoodsShape(serializers.Serializer[Any]):
+    name = serializers.CharField(help_text="The material, or what was bought in words.")
+    unit = serializers.CharField()
+    quantity = serializers.CharField()
+    cost = serializers.CharField(required=False, help_text="For managers and analysts.")
+
+
+class ReturnTookShape(serializers.Serializer[Any]):
+    """What the entries that name a return come to."""
+
+    hours = serializers.CharField()
+    trades = ReturnTradeShape(many=True)
+    goods = ReturnGoodsShape(many=True)
+    others = serializers.CharField(required=False, help_text="What subcontractors cost. For managers and analysts.")
+    cost = serializers.CharField(required=False, help_text="Of everything. For managers and analysts.")
+
+
 class ReturnShape(serializers.Serializer[Any]):
     id = serializers.IntegerField()
     number = serializers.IntegerField()
@@ -77,3 +100,4 @@ class ReturnShape(serializers.Serializer[Any]):
     done = serializers.CharField()
     photographs = PhotographShape(many=True)
     created = serializers.DateTimeField()
+    took = ReturnTookShape()

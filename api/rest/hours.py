@@ -77,7 +77,8 @@ class JobHoursShape(serializers.Serializer[Any]):
     phases = PhaseHoursShape(many=True)
     workers = WorkerHoursShape(many=True)
     components = ComponentHoursShape(many=True, help_text="Hidden components; their plan is the draws of the pot.")
-    not_quoted = serializers.CharField(help_text="Hours that belong to nothing that was quoted.")
+    returns = serializers.CharField(help_text="Hours on returns under warranty.")
+    not_quoted = serializers.CharField(help_text="Hours that belong to nothing that was quoted, and to no return.")
 
 
 class PayDayShape(serializers.Serializer[Any]):
@@ -133,6 +134,7 @@ class JobHoursView(ShopView):
                 "phases": [{"phase": str(hours.key), **_plan(hours)} for hours in found.phases],
                 "workers": [{"worker": id_, "label": label, "worked": str(hours)} for id_, label, hours in found.workers],
                 "components": [{"component": slug, "worked": str(hours)} for slug, hours in found.components],
+                "returns": str(found.returns),
                 "not_quoted": str(found.not_quoted),
             }
         )

@@ -18,7 +18,7 @@ from api.rest.queries import day_parameter, known_parameters
 from api.rest.quote_answers import COST_READERS, fixed
 from costbase.calc.money import currency
 from quotes.calc.ledger import Sum
-from quotes.models import ChangeOrder
+from quotes.models import ChangeOrder, WarrantyReturn
 from quotes.reports.ledger import NotQuoted, costs_of, not_quoted, not_quoted_entries, standing
 
 Row = dict[str, Any]
@@ -36,7 +36,9 @@ class LedgerSumShape(serializers.Serializer[Any]):
 
 
 class KeyedLedgerSumShape(LedgerSumShape):
-    key = serializers.CharField(help_text="Kind of entry, position of the line, slug of the component, number of the order.")
+    key = serializers.CharField(
+        help_text="Kind of entry, position of the line, slug of the component, number of order or return."
+    )
 
 
 class JobCostsShape(serializers.Serializer[Any]):
@@ -47,6 +49,7 @@ class JobCostsShape(serializers.Serializer[Any]):
     by_line = KeyedLedgerSumShape(many=True)
     by_component = KeyedLedgerSumShape(many=True)
     by_change_order = KeyedLedgerSumShape(many=True)
+    by_return = KeyedLedgerSumShape(many=True)
 
 
 class NotQuotedJobShape(serializers.Serializer[Any]):
@@ -68,14 +71,16 @@ class JobCostsView(ShopView):
 
     @operation("get_job_costs", "What a job took so far", answers={200: JobCostsShape})
     def get(self, request: Request, job_id: int) -> Response:
-        """Sums over all entries, corrections taken off: by kind, by line, hidden component and change order. What belongs to
-        none of these is not quoted, so that the four add up to the total.
+        """Sums over all entries, corrections taken off: by kind, by line, hidden component, change order and return. What
+        belongs to none of these is not quoted, so that the five add up to the total.
         """
         job = job_at(self, job_id)
         shop = self.context.shop
         costs = costs_of(shop, [job.pk])[job.pk]
         orders = ChangeOrder.objects.for_shop(shop).filter(pk__in=costs.by_order)
         numbers = dict(orders.values_list("pk", "number"))
+        returns = WarrantyReturn.objects.for_shop(shop).filter(pk__in=costs.by_return)
+        came = dict(returns.values_list("pk", "number"))
         digits = currency(job.currency).digits
         return Response(
             {
@@ -86,6 +91,7 @@ class JobCostsView(ShopView):
                 "by_line": _keyed(costs.by_line, digits),
                 "by_component": _keyed(costs.by_component, digits),
                 "by_change_order": _keyed({numbers[id_]: each for id_, each in costs.by_order.items()}, digits),
+                "by_return": _keyed({came[id_]: each for id_, each in costs.by_return.items()}, digits),
             }
         )
 

@@ -34,7 +34,8 @@ ADDED, THERE = "added", "there"
 
 _ENTRY = {
     "client_id": "uuid", "job_id": "bigint", "kind": "text", "day": "date", "worker_id": "bigint", "trade": "text",
-    "phase": "text", "assembly": "text", "line": "int", "component": "text", "change_order_id": "bigint", "material": "text",
+    "phase": "text", "assembly": "text", "line": "int", "component": "text", "change_order_id": "bigint",
+    "warranty_return_id": "bigint", "material": "text",
     "quantity": "numeric", "unit": "text", "overtime": "boolean", "rate": "numeric", "cost": "numeric", "value": "numeric",
     "supplier": "text", "invoice": "text", "invoice_line": "int", "reason": "text", "words": "text", "markup_class": "text",
     "source": "text", "returnable": "boolean", "valued_by": "text", "said": "text", "note": "text", "late": "boolean",
@@ -150,7 +151,7 @@ def _must_be_known(held: Held, entries: Sequence[Said]) -> None:
 def _there(shop: Shop, entries: Sequence[Said]) -> dict[str, LedgerEntry]:
     ids = [UUID(said.client_id) for said in entries]
     rows = LedgerEntry.objects.for_shop(shop).filter(client_id__in=ids)
-    found = rows.only("client_id", "said", "line", "component", "change_order_id", "job_id", "late")
+    found = rows.only("client_id", "said", "line", "component", "change_order_id", "warranty_return_id", "job_id", "late")
     return {str(entry.client_id): entry for entry in found}
 
 

@@ -23,8 +23,8 @@ from quotes.calc.ledger import Said, digest
 from quotes.models import Job, LedgerEntry
 
 _SAME = (
-    "job_id, kind, day, worker_id, trade, phase, assembly, line, component, change_order_id, material, unit, overtime, rate, "
-    "supplier, invoice, invoice_line, reason, words, markup_class, source, returnable, valued_by"
+    "job_id, kind, day, worker_id, trade, phase, assembly, line, component, change_order_id, warranty_return_id, material, "
+    "unit, overtime, rate, supplier, invoice, invoice_line, reason, words, markup_class, source, returnable, valued_by"
 )
 _TAKE_BACK = f"""
 INSERT INTO quotes_ledgerentry

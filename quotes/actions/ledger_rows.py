@@ -143,6 +143,7 @@ def row_of(said: Said, known: Known) -> LedgerRow:
         "line": place.line,
         "component": place.component,
         "change_order_id": place.change_order,
+        "warranty_return_id": place.warranty_return,
         "material": said.material,
         "quantity": told.quantity,
         "unit": told.unit,

@@ -8,6 +8,7 @@ from django.db import models
 from django.db.models import Q
 
 from costbase.models.tables import ShopOwned, tracked
+from quotes.models.bill import WarrantyReturn
 from quotes.models.change_order import ChangeOrder
 from quotes.models.job import Job
 from quotes.models.quote import amount_field, rate_field
@@ -33,10 +34,10 @@ class LedgerEntry(ShopOwned):
     """One entry.
 
     `line` is the position of a `JobLine`, `component` a hidden component drawn on by found notes, `change_order` an accepted
-    one; an entry of a job that has none of the three is work or goods that nobody quoted. `quantity` is hours, packs or units
-    of use as `unit` says. `cost` is what it cost the shop (hours at the trade's cost of the day with the overtime factor, goods
-    at the purchase price, invoices as they came); `value` is the same at the quote's own billed rates and markups. Signed in
-    corrections. `late`: entered after the job was settled.
+    one, `warranty_return` one of the job's; an entry of a job that has none of the four is work or goods that nobody quoted.
+    `quantity` is hours, packs or units of use as `unit` says. `cost` is what it cost the shop (hours at the trade's cost of the
+    day with the overtime factor, goods at the purchase price, invoices as they came); `value` is the same at the quote's own
+    billed rates and markups. Signed in corrections. `late`: entered after the job was settled.
     """
 
     append_only = True
@@ -55,6 +56,9 @@ class LedgerEntry(ShopOwned):
     component = models.CharField(max_length=63, blank=True)
     change_order = models.ForeignKey(
         ChangeOrder, on_delete=models.PROTECT, null=True, db_constraint=False, db_index=False, related_name="+"
+    )
+    warranty_return = models.ForeignKey(
+        WarrantyReturn, on_delete=models.PROTECT, null=True, db_constraint=False, db_index=False, related_name="+"
     )
     material = models.CharField(max_length=80, blank=True)
     quantity = models.DecimalField(max_digits=16, decimal_places=4)
@@ -98,6 +102,12 @@ class LedgerEntry(ShopOwned):
                 name="ledger_only_corrections_take_back",
             ),
             models.CheckConstraint(condition=Q(source__in=["", "stock", "job"]), name="ledger_source_is_known"),
+            # What a return took is told by itself, so it stands on nothing that was sold.
+            models.CheckConstraint(
+                condition=Q(warranty_return=None)
+                | Q(job__isnull=False, line=None, assembly="", component="", change_order=None),
+                name="ledger_returns_stand_alone",
+            ),
             models.CheckConstraint(condition=Q(valued_by__in=["", "frozen", "edition"]), name="ledger_value_is_told"),
         ]
         indexes = [
@@ -105,10 +115,16 @@ class LedgerEntry(ShopOwned):
             models.Index(fields=["shop", "day", "id"], name="ledger_by_day"),
             # A worker's hours of a day are summed before any more are added.
             models.Index(fields=["shop", "worker", "day"], name="ledger_of_worker", condition=Q(worker__isnull=False)),
+            models.Index(
+                fields=["shop", "warranty_return"], name="ledger_of_return", condition=Q(warranty_return__isnull=False)
+            ),
             models.Index(fields=["shop", "supplier", "invoice"], name="ledger_of_invoice", condition=~Q(invoice="")),
         ]
 
     @property
     def quoted(self) -> bool:
-        """Whether it belongs to anything that the owner has agreed to; what has no job belongs to no quote either way."""
-        return self.job_id is None or self.line is not None or bool(self.component) or self.change_order_id is not None
+        """Whether it belongs to anything that the owner has agreed to, or to a return that he was promised; what has no job
+        belongs to no quote either way.
+        """
+        placed = self.line is not None or bool(self.component) or self.change_order_id is not None
+        return self.job_id is None or placed or self.warranty_return_id is not None

@@ -231,7 +231,7 @@ def logged_lines(shop: Shop, job_id: int, of: Whose, base: CostBase) -> list[Log
     nothing that was agreed is not billed at all until somebody puts it where it belongs.
     """
     rows = LedgerEntry.objects.for_shop(shop).filter(
-        job_id=job_id, kind__in=_VALUED, line__isnull=False, component="", change_order=None, late=False
+        job_id=job_id, kind__in=_VALUED, line__isnull=False, component="", change_order=None, warranty_return=None, late=False
     )
     sums = (
         rows.order_by().values("line", "kind", "trade", "material", "unit").annotate(hours=Sum("quantity"), worth=Sum("value"))

@@ -20,7 +20,9 @@ ZERO = Decimal(0)
 
 @dataclass(frozen=True, slots=True)
 class JobHours:
-    """Hours of a job: in all, by line, change order, trade and phase beside the plan; by worker, component and not quoted."""
+    """Hours of a job: in all, by line, change order, trade and phase beside the plan; by worker and component; of returns, and
+    not quoted.
+    """
 
     total: HoursLine
     lines: list[tuple[Row, HoursLine]]
@@ -29,6 +31,7 @@ class JobHours:
     phases: list[HoursLine]
     workers: list[tuple[int, str, Decimal]]
     components: list[tuple[str, Decimal]]
+    returns: Decimal
     not_quoted: Decimal
 
 
@@ -56,6 +59,7 @@ def job_hours(shop: Shop, job_id: int) -> JobHours:
         phases=list(compared_hours(_planned(plan, "phase"), [(each.phase, each.hours) for each in worked])),
         workers=_summed(((each.worker, labels[each.worker]), each.hours) for each in worked),
         components=_summed(((each.component,), each.hours) for each in worked if each.component),
+        returns=sum((each.hours for each in worked if each.warranty_return is not None), ZERO),
         not_quoted=sum((each.hours for each in worked if _is_not_quoted(each)), ZERO),
     )
 
@@ -88,7 +92,8 @@ def _summed(parts: Iterable[tuple[tuple[Any, ...], Decimal]]) -> list[Any]:
 
 
 def _is_not_quoted(each: WorkedHours) -> bool:
-    return each.line is None and not each.component and each.change_order is None
+    placed = each.line is not None or bool(each.component) or each.change_order is not None
+    return not placed and each.warranty_return is None
 
 
 @dataclass(slots=True)

@@ -33,6 +33,7 @@ class MatchedMaterial:
 def matched_materials(shop: Shop, job: Job, today: date) -> list[MatchedMaterial]:
     """Every material that was planned, or that an entry names: those of the job's lines first, in their order.
 
+    What returns under warranty took is told with them.
     Five queries, and one for a cost base that this process has not read yet.
     """
     planned = _planned(shop, job)
@@ -81,7 +82,8 @@ def _planned(shop: Shop, job: Job) -> dict[str, list[Planned]]:
 
 
 def _moved(shop: Shop, job: Job) -> dict[str, list[Moved]]:
-    rows = LedgerEntry.objects.for_shop(shop).filter(job_id=job.pk, kind__in=(*GOODS, PURCHASE)).exclude(material="")
+    rows = LedgerEntry.objects.for_shop(shop).filter(job_id=job.pk, warranty_return=None)
+    rows = rows.filter(kind__in=(*GOODS, PURCHASE)).exclude(material="")
     sums: Iterable[Any] = rows.order_by().values_list("material", "kind", "unit", "source").annotate(Sum("quantity"))
     moved: dict[str, list[Moved]] = {}
     for material, kind, unit, source, quantity in sorted(sums):
@@ -90,7 +92,8 @@ def _moved(shop: Shop, job: Job) -> dict[str, list[Moved]]:
 
 
 def _invoices(shop: Shop, job: Job) -> dict[str, list[LedgerEntry]]:
-    rows = LedgerEntry.objects.for_shop(shop).filter(job_id=job.pk, kind=PURCHASE).exclude(material="")
+    rows = LedgerEntry.objects.for_shop(shop).filter(job_id=job.pk, warranty_return=None)
+    rows = rows.filter(kind=PURCHASE).exclude(material="")
     invoices: dict[str, list[LedgerEntry]] = {}
     for entry in standing(shop, rows).order_by("day", "pk"):
         invoices.setdefault(entry.material, []).append(entry)

@@ -12,15 +12,15 @@ from typing import Any
 from django.db.models import Exists, F, OuterRef, Q, QuerySet, Sum
 
 from costbase.models import Shop
-from quotes.calc.ledger import HOURS, TIME, Entry, JobCosts, fold
+from quotes.calc.ledger import HOURS, TIME, Entry, JobCosts, Taken, Took, fold, took
 from quotes.models import LedgerEntry
 
-_PLACE = ("kind", "line", "component", "change_order_id")
-_WORKED = ("worker_id", "trade", "phase", "line", "component", "change_order_id")
+_PLACE = ("kind", "line", "component", "change_order_id", "warranty_return_id")
+_WORKED = ("worker_id", "trade", "phase", "line", "component", "change_order_id", "warranty_return_id")
 
 
 def costs_of(shop: Shop, job_ids: Sequence[int]) -> dict[int, JobCosts]:
-    """What each of these jobs took: by kind, line, hidden component and change order, and what belongs to none of them.
+    """What each of these jobs took: by kind, line, hidden component, change order and return, and what belongs to none.
 
     One query however many jobs; a job without entries has zeros.
     """
@@ -28,7 +28,8 @@ def costs_of(shop: Shop, job_ids: Sequence[int]) -> dict[int, JobCosts]:
     grouped: dict[int, list[Entry]] = {job_id: [] for job_id in job_ids}
     for row in rows.annotate(sum_quantity=Sum("quantity"), sum_cost=Sum("cost"), sum_value=Sum("value")):
         place = (row["line"], row["component"], row["change_order_id"])
-        grouped[row["job_id"]].append(Entry(row["kind"], *place, row["sum_quantity"], row["sum_cost"], row["sum_value"]))
+        sums = (row["sum_quantity"], row["sum_cost"], row["sum_value"])
+        grouped[row["job_id"]].append(Entry(row["kind"], *place, *sums, row["warranty_return_id"]))
     return {job_id: fold(entries) for job_id, entries in grouped.items()}
 
 
@@ -42,6 +43,7 @@ class WorkedHours:
     line: int | None
     component: str
     change_order: int | None  # the order's id
+    warranty_return: int | None
     hours: Decimal
     cost: Decimal
     value: Decimal
@@ -91,10 +93,22 @@ def not_quoted(shop: Shop, *, job_id: int | None = None, day: date | None = None
 
 
 def not_quoted_entries(shop: Shop, *, job_id: int | None = None, day: date | None = None) -> QuerySet[LedgerEntry]:
-    """The entries of jobs that belong to no line, hidden component or change order."""
-    rows = LedgerEntry.objects.for_shop(shop).filter(line=None, component="", change_order=None)
+    """The entries of jobs that belong to no line, hidden component, change order or return."""
+    rows = LedgerEntry.objects.for_shop(shop).filter(line=None, component="", change_order=None, warranty_return=None)
     rows = rows.filter(job_id=job_id) if job_id is not None else rows.filter(job__isnull=False)
     return rows if day is None else rows.filter(day=day)
+
+
+def took_of_returns(shop: Shop, return_ids: Sequence[int]) -> dict[int, Took]:
+    """What each of these returns took, by its id, corrections taken off; one query however many."""
+    rows = LedgerEntry.objects.for_shop(shop).filter(warranty_return_id__in=return_ids).exclude(rate=0, cost=0).order_by()
+    names = ("warranty_return_id", "kind", "trade", "material", "words", "unit")
+    grouped: dict[int, list[Taken]] = {id_: [] for id_ in return_ids}
+    for row in rows.values(*names).annotate(quantities=Sum("quantity"), costs=Sum("cost")):
+        goods = row["material"] or row["words"]
+        entry = Taken(row["kind"], row["trade"], goods, row["unit"], row["quantities"], row["costs"])
+        grouped[row["warranty_return_id"]].append(entry)
+    return {id_: took(entries) for id_, entries in grouped.items()}
 
 
 def hours_there(shop: Shop, workers: Iterable[int], days: Iterable[date]) -> dict[tuple[int, str], Decimal]:

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from costbase.calc.cost_base import EditionRef, Trade
 from costbase.calc.money import currency
 from quotes.calc.ledger import (
+    BeforeReturnError,
     CoveredWorkError,
     Entry,
     Goods,
@@ -22,6 +23,7 @@ from quotes.calc.ledger import (
     Order,
     Place,
     Planned,
+    Return,
     Said,
     Sum,
     UnknownPlaceError,
@@ -119,6 +121,19 @@ def test_an_assembly_stands_on_the_line_of_its_trade_else_on_its_first() -> None
     assert not place_of(said(), "helper", PLACES).quoted
 
 
+def test_what_names_a_return_stands_on_that_alone() -> None:
+    came = replace(PLACES, returns={81: Return(81, 1, "2026-03-02")})
+    # The job has a line of glue: in a return it is not that of the line.
+    place = place_of(said("issued", material="glue", warranty_return=81), "", came)
+    assert (place, place.quoted) == (Place(warranty_return=81), True)
+    with pytest.raises(UnknownPlaceError, match=r"no return 82; expected the id of one of its own: 81 \(number 1\)"):
+        place_of(said(warranty_return=82), "helper", came)
+    with pytest.raises(UnknownPlaceError, match="one of its own: none"):
+        place_of(said(warranty_return=81), "helper", PLACES)
+    with pytest.raises(BeforeReturnError, match="came on 2026-03-02"):
+        place_of(replace(said(warranty_return=81), day="2026-03-01"), "helper", came)
+
+
 def test_a_material_finds_its_line_and_an_unknown_one_none() -> None:
     assert place_of(said("issued", material="glue"), "", PLACES).line == 4
     assert not place_of(said("issued", material="rope"), "", PLACES).quoted
@@ -178,9 +193,9 @@ ENTRIES = st.builds(
 @given(st.lists(ENTRIES, max_size=30), st.randoms(use_true_random=False))
 def test_parts_by_kind_and_by_place_add_up_to_the_total_in_any_order(entries: list[Entry], chance: Any) -> None:
     costs = fold(entries)
-    places = [*costs.by_line.values(), *costs.by_component.values(), *costs.by_order.values(), costs.not_quoted]
+    places = [*costs.by_line.values(), *costs.by_component.values(), *costs.by_order.values(), *costs.by_return.values()]
 
-    for parts in (list(costs.by_kind.values()), places):
+    for parts in (list(costs.by_kind.values()), [*places, costs.not_quoted]):
         for name in ("hours", "cost", "value"):
             assert sum((getattr(part, name) for part in parts), D(0)) == getattr(costs.total, name)
     chance.shuffle(entries)

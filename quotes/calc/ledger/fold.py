@@ -24,6 +24,7 @@ class Entry(NamedTuple):
     quantity: Decimal
     cost: Decimal
     value: Decimal
+    warranty_return: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +51,7 @@ class JobCosts:
     by_component: Mapping[str, Sum] = field(default_factory=dict)
     by_order: Mapping[int, Sum] = field(default_factory=dict)  # by the change order's id
     not_quoted: Sum = Sum()
+    by_return: Mapping[int, Sum] = field(default_factory=dict)  # by the return's id
 
 
 def fold(entries: Iterable[Entry]) -> JobCosts:
@@ -62,6 +64,7 @@ def fold(entries: Iterable[Entry]) -> JobCosts:
     by_line: dict[int, Sum] = {}
     by_component: dict[str, Sum] = {}
     by_order: dict[int, Sum] = {}
+    by_return: dict[int, Sum] = {}
     for entry in entries:
         total = total.plus(entry)
         by_kind[entry.kind] = by_kind.get(entry.kind, Sum()).plus(entry)
@@ -71,9 +74,11 @@ def fold(entries: Iterable[Entry]) -> JobCosts:
             by_line[entry.line] = by_line.get(entry.line, Sum()).plus(entry)
         elif entry.component:
             by_component[entry.component] = by_component.get(entry.component, Sum()).plus(entry)
+        elif entry.warranty_return is not None:
+            by_return[entry.warranty_return] = by_return.get(entry.warranty_return, Sum()).plus(entry)
         else:
             not_quoted = not_quoted.plus(entry)
-    return JobCosts(total, by_kind, by_line, by_component, by_order, not_quoted)
+    return JobCosts(total, by_kind, by_line, by_component, by_order, not_quoted, by_return)
 
 
 def payroll_hours(entries: Iterable[tuple[str, Decimal]]) -> tuple[Decimal, Decimal]:

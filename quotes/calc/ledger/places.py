@@ -1,10 +1,10 @@
-"""To what does an entry belong: a line of the job, a hidden component, an accepted change order, or nothing that was quoted?
+"""To what does an entry belong: a line of the job, a hidden component, an accepted change order, a return, or nothing quoted?
 
 Work that a waiting change order covers is not logged on it: nobody may bill what the owner has not agreed to yet.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from costbase.calc.errors import CalculationError
@@ -16,9 +16,15 @@ LABOUR, MATERIAL = "labour", "material"
 
 
 class UnknownPlaceError(CalculationError):
-    """A line, assembly, component or change order that the job has not."""
+    """A line, assembly, component, change order or return that the job has not."""
 
     code = "unknown_place"
+
+
+class BeforeReturnError(CalculationError):
+    """What was logged on a return for a day on which the coach had not come back yet."""
+
+    code = "before_return"
 
 
 class CoveredWorkError(CalculationError):
@@ -48,6 +54,14 @@ class Order(NamedTuple):
     title: str
 
 
+class Return(NamedTuple):
+    """A return under warranty: its id, its number in the job, and the day on which the coach came (ISO)."""
+
+    id: int
+    number: int
+    came_on: str
+
+
 @dataclass(frozen=True, slots=True)
 class JobPlaces:
     """Where entries of one job may belong."""
@@ -56,6 +70,7 @@ class JobPlaces:
     lines: Mapping[int, Line]
     components: frozenset[str]
     orders: Mapping[int, Order]
+    returns: Mapping[int, Return] = field(default_factory=dict)  # by id
 
 
 class Place(NamedTuple):
@@ -66,11 +81,13 @@ class Place(NamedTuple):
     component: str = ""
     change_order: int | None = None  # the order's id
     phase: str = ""
+    warranty_return: int | None = None
 
     @property
     def quoted(self) -> bool:
-        """Whether it belongs to anything that the owner has agreed to."""
-        return self.line is not None or bool(self.component) or self.change_order is not None
+        """Whether it belongs to anything that the owner has agreed to, or to a return that he was promised."""
+        placed = self.line is not None or bool(self.component) or self.change_order is not None
+        return placed or self.warranty_return is not None
 
 
 NOWHERE = Place()
@@ -80,7 +97,8 @@ def place_of(said: Said, trade: str, places: JobPlaces) -> Place:
     """Where an entry of a job belongs.
 
     Hours on an assembly stand on its labour line of their trade, else on its first. A material stands on the job's line of it,
-    if it names no place or an assembly that the line is for.
+    if it names no place or an assembly that the line is for. What names a return stands on that alone, even where it is done on
+    what the job has a line for: the owner pays for none of it.
 
     Args:
         said: the entry.
@@ -88,7 +106,8 @@ def place_of(said: Said, trade: str, places: JobPlaces) -> Place:
         places: of its job.
 
     Raises:
-        UnknownPlaceError: the job has no such line, assembly, component or accepted change order.
+        UnknownPlaceError: the job has no such line, assembly, component, accepted change order or return.
+        BeforeReturnError: a day before the coach came back.
         CoveredWorkError: a change order that waits covers the work.
 
     Source: common practice, none published.
@@ -110,6 +129,8 @@ def _found(said: Said, trade: str, places: JobPlaces) -> Place:
         return Place(component=said.component)
     if said.change_order is not None:
         return _on_order(said.change_order, places)
+    if said.warranty_return is not None:
+        return _on_return(said, said.warranty_return, places)
     if said.material:
         lines = _lines_of(said.material, places)
         return Place(line=lines[0].position, phase=lines[0].phase) if lines else NOWHERE
@@ -152,6 +173,18 @@ def _on_order(number: int, places: JobPlaces) -> Place:
         words = f"change order {number} of {places.number} is {order.state}; expected one that was accepted"
         raise UnknownPlaceError(words, field="change_order", value=number)
     return Place(change_order=order.id)
+
+
+def _on_return(said: Said, id_: int, places: JobPlaces) -> Place:
+    came = places.returns.get(id_)
+    if came is None:
+        known = ", ".join(f"{each.id} (number {each.number})" for each in places.returns.values()) or "none"
+        words = f"{places.number} has no return {id_}; expected the id of one of its own: {known}"
+        raise UnknownPlaceError(words, field="warranty_return", value=id_)
+    if said.day < came.came_on:
+        words = f"return {came.number} of {places.number} came on {came.came_on}; expected no day before, not {said.day}"
+        raise BeforeReturnError(words, field="day", value=said.day)
+    return Place(warranty_return=came.id)
 
 
 def _must_not_be_covered(place: Place, places: JobPlaces) -> None:

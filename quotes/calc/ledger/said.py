@@ -18,7 +18,7 @@ KINDS = (TIME, OTHER_HOURS, ISSUED, RETURNED, USED, PURCHASE, SUBCONTRACT, CREDI
 HOURS = (TIME, OTHER_HOURS)
 GOODS = (ISSUED, RETURNED, USED)
 INVOICES = (PURCHASE, SUBCONTRACT, CREDIT)
-PLACES = ("line", "assembly", "component", "change_order")
+PLACES = ("line", "assembly", "component", "change_order", "warranty_return")
 PACKS, USE = "pack", "use"
 STOCK, JOB = "stock", "job"
 # What an hour was spent on that belongs to no job. "other" needs words.
@@ -58,7 +58,8 @@ class Said:
 
     `day` is a day of the shop's calendar (ISO). `quantity` is hours, packs or units of use (`counted_in`), four decimals;
     `price` is the invoice's for one of them, `amount` the whole of an invoice's line before tax, both in the shop's currency.
-    At most one of `line`, `assembly`, `component` and `change_order` (its number in the job) says where it belongs.
+    At most one of `line`, `assembly`, `component`, `change_order` (its number in the job) and `warranty_return` (its id) says
+    where it belongs.
     """
 
     client_id: str
@@ -74,6 +75,7 @@ class Said:
     assembly: str = ""
     component: str = ""
     change_order: int | None = None
+    warranty_return: int | None = None
     reason: str = ""
     material: str = ""
     words: str = ""

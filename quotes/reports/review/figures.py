@@ -202,10 +202,11 @@ def _orders(shop: Shop, job: Job) -> list[Row]:
 def _ledger(shop: Shop, job: Job) -> tuple[list[Row], Decimal]:
     """What the ledger has of the job, corrections taken off, by kind, trade, material and order; and what returns have cost.
 
-    A return under warranty has no price: what it takes is logged late, on the job that it comes from or on one of its own.
+    A return under warranty has no price. What it took names it; what comes late and names none counts to the returns from the
+    day of the first on, since nobody can tell otherwise.
     """
     came = WarrantyReturn.objects.for_shop(shop).filter(job_id=job.pk).order_by("came_on").values("came_on")[:1]
-    returned = Q(late=True, day__gte=Subquery(came)) | Q(job__returns_to_id=job.pk)
+    returned = Q(warranty_return__isnull=False) | Q(late=True, day__gte=Subquery(came)) | Q(job__returns_to_id=job.pk)
     rows = LedgerEntry.objects.for_shop(shop).filter(Q(job_id=job.pk) | Q(job__returns_to_id=job.pk)).order_by()
     # Goods of the job's own purchases cost nothing once more when they are issued.
     sums = (
