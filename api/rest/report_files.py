@@ -3,12 +3,15 @@
 Rows are read page by page and written as they come; nothing holds them all. The answer goes out after the request's scope has
 closed, so whoever makes the rows opens a scope of its own while they are read: otherwise they would be none, silently.
 
-A spreadsheet takes a cell that begins with = + - @, a tab or a line break for a formula. Such a text is written with an
-apostrophe before it; numbers are numbers there.
+A spreadsheet takes a cell that begins with = + - @, a tab or a line break for a formula, some also where blanks come first or
+where the sign is one of full width. Such a text is written with an apostrophe before it; numbers are numbers there.
+
+Source: OWASP, CSV Injection.
 """
 
 import csv
 import io
+import re
 import tempfile
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
@@ -29,12 +32,15 @@ Pages = Callable[[], Iterable[Sequence[Row]]]
 
 JSON, CSV, XLSX = FORMATS = ("json", "csv", "xlsx")
 MIME = dict(zip((CSV, XLSX), TABLE_KINDS, strict=True))
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
-# A plain decimal, as amounts and hours are shown; it stays a number although it may begin with a minus.
-_DIGITS = frozenset("0123456789.")
+_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+# A plain decimal, as amounts and hours are shown; it stays a number although it may begin with a minus. With a zero before
+# other digits it is a name, which would lose the zero.
+_NUMBER = re.compile(r"-?(0|[1-9][0-9]*)(\.[0-9]+)?")
 _CHUNK = 64 * 1024
 # Above this a workbook is kept in a file instead of in memory while it is made.
 _IN_MEMORY = 1024 * 1024
+# What a sheet of the format holds, the line of names included; more rows go on in another.
+SHEET_ROWS = 1_048_576
 
 
 class ByFormat(BaseContentNegotiation):
@@ -66,12 +72,8 @@ def guarded(value: object) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     text = str(value)
-    return f"'{text}" if text.startswith(_FORMULA) and not _is_number(text) else text
-
-
-def _is_number(text: str) -> bool:
-    unsigned = text.removeprefix("-")
-    return bool(unsigned) and set(unsigned) <= _DIGITS and unsigned.count(".") <= 1 and unsigned[-1] != "."
+    begins = text.startswith(_FORMULA) or text.lstrip().startswith(_FORMULA)
+    return f"'{text}" if begins and not _NUMBER.fullmatch(text) else text
 
 
 def table(kind: str, name: str, columns: Sequence[str], pages: Pages, scope: Scope) -> StreamingHttpResponse:
@@ -115,12 +117,14 @@ def _xlsx(columns: Sequence[str], pages: Pages, scope: Scope) -> Iterator[bytes]
 def _write_workbook(file: IO[bytes], columns: Sequence[str], pages: Pages) -> None:
     # Rows go to a temporary file as they are written; texts are texts, whatever they look like.
     book = xlsxwriter.Workbook(file, {"constant_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
-    sheet = book.add_worksheet("report")
+    sheet, at = book.add_worksheet("report"), 0
     sheet.write_row(0, 0, columns)
-    at = 0
     for page in pages():
         for row in page:
             at += 1
+            if at == SHEET_ROWS:
+                sheet, at = book.add_worksheet(), 1
+                sheet.write_row(0, 0, columns)
             for column, name in enumerate(columns):
                 _write_cell(sheet, at, column, row[name])
     book.close()
@@ -129,7 +133,7 @@ def _write_workbook(file: IO[bytes], columns: Sequence[str], pages: Pages) -> No
 def _write_cell(sheet: Any, row: int, column: int, value: object) -> None:
     text = guarded(value)
     # Fifteen digits are what a spreadsheet's number holds; longer ones stay texts and lose nothing.
-    if _is_number(text) and len(text.replace(".", "")) <= 15 and not isinstance(value, bool):
+    if _NUMBER.fullmatch(text) and len(text.replace(".", "")) <= 15 and not isinstance(value, bool):
         sheet.write_number(row, column, float(text))
     else:
         sheet.write_string(row, column, text)
