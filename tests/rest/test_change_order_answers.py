@@ -1,22 +1,28 @@
 """How change orders are answered: by a link, at the same moment, under a policy; and that what was answered stays."""
 
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
 from typing import Any
 
 import pytest
 from django.db import IntegrityError, connection, transaction
 from django.test.utils import CaptureQueriesContext
 
+from costbase.calc.contents import write
 from quotes.actions.change_orders import ChangeOrderStateError, must_be_of_work
 from quotes.models import ChangeOrder, Job, Quote
 from tests.rest.changing import accepted, done, drafted, found, opened, sent, wish, yes
 from tests.rest.consenting import accept, by_link
 from tests.rest.office import office, problem
 from tests.rest.quoting import Clock
+from tests.rest.test_bills_shared import logged
 from tests.rest.test_idempotency import together
 from tests.rest.test_overrun_policy import adopt, today
 from tests.rest.test_promised_dates import accept as accept_date
 from tests.rest.test_promised_dates import proposed
 from tests.rest.working import at_work
+from tests.scenarios.small_roof import rule
 from tests.scenarios.small_shop import SmallShop
 
 pytestmark = pytest.mark.django_db
@@ -209,3 +215,21 @@ def test_a_consent_that_moves_the_limit_takes_the_policy_of_its_own_day(small: S
 
     assert told.status_code == 200, told.content.decode()
     assert told.json()["carried_under"]["template"] == "us-or"
+
+
+def test_what_is_carried_is_billed_beyond_the_limit_of_an_open_job_too(small: SmallShop, today: Clock) -> None:
+    # 9,000.00 were logged, far above the limit. 43.20 of the order are carried beyond it: they are not cut off again.
+    small.own_edition("rule", "standard", date(2020, 1, 2), **write(replace(rule(), price_basis="open")))
+    assert adopt(small.office, "us-mi").status_code == 201
+    quote = small.issued()
+    job_id = accept(small, quote["id"]).json()["job"]
+    with small.office.scope():
+        job = at_work(small, Job.objects.for_shop(small.shop).get(pk=job_id), "opening_up")
+    less = {"way": "repair", "words": "A seam.", "hours": [{"trade": "technician", "hours": "0.4", "reason": "a seam"}]}
+    assert done(small, job, drafted(small, job, wish(less)), "carrying", {"way": "repair"}).status_code == 200
+    logged(small, job, "time", "9000.00", line=1, trade="technician", quantity=Decimal(90))
+
+    now = small.office.get(f"jobs/{job.pk}/bill").json()
+
+    assert Decimal(now["net"]) == Decimal(quote["amounts"]["limit"]) + Decimal("43.20")
+    assert Decimal(now["total"]) <= Decimal(now["authorised_with_tax"]) + Decimal(now["carried_with_tax"])
