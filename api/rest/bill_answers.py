@@ -6,6 +6,7 @@ from typing import Any
 
 from api.rest.quote_answers import fixed
 from costbase.calc.money import currency as currency_of
+from quotes.actions.bills import Preview
 from quotes.calc.bill import Billed, Item
 from quotes.calc.payers import Due
 from quotes.calc.tax import Tax
@@ -70,10 +71,39 @@ def _line(line: Row, digits: int) -> Row:
     names = ("position", "key", "of", "source", "kind", "name", "phase", "tax_class", "words")
     return {
         **{name: line[name] for name in names},
+        **measured_shown(line["quantity"], line["unit"], line["unit_price"]),
         "amount": fixed(line["amount"], digits),
         "before": fixed(line["before"], digits),
         "now": fixed(line["amount"] - line["before"], digits),
     }
+
+
+def measured_shown(quantity: Decimal | None, unit: str, unit_price: Decimal | None) -> Row:
+    """Quantity, unit and unit price of a line, as far as it has them."""
+    return {
+        "quantity": None if quantity is None else f"{quantity:.4f}",
+        "unit": unit,
+        "unit_price": None if unit_price is None else f"{unit_price:.6f}",
+    }
+
+
+def preview_answer(job: Job, kind: str, preview: Preview, drawn: Decimal) -> Row:
+    """What an issuing would say: all of the job at this stage, and the lines of each document that would go out."""
+    digits = currency_of(job.currency).digits
+    return {
+        **now_answer(job, preview.account, preview.worked, drawn),
+        "kind": kind,
+        "documents": [
+            {"payer": payer, "lines": [_line(_numbered(line), digits) for line in lines]}
+            for payer, lines in preview.documents.items()
+        ],
+    }
+
+
+def _numbered(line: Row) -> Row:
+    """A line whose numbers are still texts, as a stored one has them."""
+    numbers = {name: None if line[name] is None else Decimal(line[name]) for name in ("quantity", "unit_price")}
+    return {**line, **numbers, "amount": Decimal(line["amount"]), "before": Decimal(line["before"])}
 
 
 def now_answer(job: Job, account: Account, worked: Billed, drawn: Decimal) -> Row:
@@ -106,6 +136,7 @@ def now_answer(job: Job, account: Account, worked: Billed, drawn: Decimal) -> Ro
 def _item(item: Item, digits: int) -> Row:
     return {
         **{name: getattr(item, name) for name in ("key", "of", "source", "kind", "name", "phase", "tax_class", "words")},
+        **(measured_shown(item.quantity, item.unit, item.unit_price) if item.unit != "job" else measured_shown(None, "", None)),
         "amount": fixed(item.amount, digits),
         "parts": [{"payer": label, "amount": fixed(part, digits)} for label, part in item.parts],
     }

@@ -42,7 +42,15 @@ class BriefBillShape(serializers.Serializer[Any]):
     issued_at = serializers.DateTimeField()
 
 
-class BillLineShape(serializers.Serializer[Any]):
+class MeasuredShape(serializers.Serializer[Any]):
+    quantity = serializers.CharField(
+        allow_null=True, help_text="Of the whole line, whatever part of it is billed; null of a sum."
+    )
+    unit = serializers.CharField()
+    unit_price = serializers.CharField(allow_null=True, help_text="Before tax, six decimals; null where the line has none.")
+
+
+class BillLineShape(MeasuredShape):
     position = serializers.IntegerField()
     key = serializers.CharField(help_text="Names the line on every bill of the job.")
     of = serializers.CharField(help_text="Key of the line that it takes something back of.")
@@ -70,7 +78,7 @@ class BillPartShape(serializers.Serializer[Any]):
     amount = serializers.CharField()
 
 
-class BillItemShape(serializers.Serializer[Any]):
+class BillItemShape(MeasuredShape):
     key = serializers.CharField()
     of = serializers.CharField()
     source = serializers.ChoiceField(choices=SOURCES)  # type: ignore[assignment]
@@ -117,6 +125,18 @@ class BillNowShape(serializers.Serializer[Any]):
     set_aside_not_needed = serializers.CharField(help_text="What is left of the pot; it is not billed.")
     payers = PayerDueShape(many=True)
     final_billed = serializers.BooleanField()
+
+
+class BillDocumentShape(serializers.Serializer[Any]):
+    payer = serializers.CharField()
+    lines = BillLineShape(many=True)
+
+
+class BillPreviewShape(BillNowShape):
+    """What would be issued; nothing of it is kept."""
+
+    kind = serializers.ChoiceField(choices=("stage", "final"))
+    documents = BillDocumentShape(many=True, help_text="One for each payer whose part has changed.")
 
 
 class BalanceShape(serializers.Serializer[Any]):

@@ -13,8 +13,8 @@ from rest_framework.response import Response
 
 from api.accounts.roles import MANAGER
 from api.rest.base import ShopView
-from api.rest.bill_answers import bill_answer, bill_shown, issued_answer, now_answer
-from api.rest.bill_shapes import BillNowShape, BillShape, BriefBillShape, IssuedShape
+from api.rest.bill_answers import bill_answer, bill_shown, issued_answer, now_answer, preview_answer
+from api.rest.bill_shapes import BillNowShape, BillPreviewShape, BillShape, BriefBillShape, IssuedShape
 from api.rest.bodies import body_values
 from api.rest.errors import Problem
 from api.rest.fields import AmountField, OneOfField, ShareField, StrictSerializer, TextField
@@ -23,13 +23,17 @@ from api.rest.jobs import OFFICE, READERS, held
 from api.rest.openapi import operation
 from api.rest.pagination import paginate
 from api.rest.queries import IdFilter, filtered
-from quotes.actions.bills import bill_job, credit_bill
+from quotes.actions.bills import bill_job, credit_bill, preview_bill
 from quotes.calc.bill import DRAW, billed, net
 from quotes.models import Bill, Job
 from quotes.models.bill import KINDS
 from quotes.reports.bills import account_of, bill_lines, bills_of
 
 MOST_LINES = 500
+BILL_REFUSALS = (
+    "job_state", "bad_stage", "nothing_to_bill", "final_billed", "change_order_waits", "settlement_missing",
+    "bill_passes_authorised", "bad_bill_item",
+)  # fmt: skip
 MOST_PHASES = 40
 
 
@@ -90,16 +94,7 @@ class JobBills(ShopView):
         body=BillInput,
         answers={201: IssuedShape},
         creates=True,
-        refusals=[
-            "job_state",
-            "bad_stage",
-            "nothing_to_bill",
-            "final_billed",
-            "change_order_waits",
-            "settlement_missing",
-            "bill_passes_authorised",
-            "bad_bill_item",
-        ],
+        refusals=BILL_REFUSALS,
     )
     def post(self, request: Request, job_id: int) -> HttpResponseBase:
         """A document for each payer whose part has changed. Each says what is due so far, and less what was billed before."""
@@ -119,6 +114,26 @@ class JobBills(ShopView):
             reason=values["reason"],
         )
         return issued(self, ids)
+
+
+class BillPreview(ShopView):
+    roles: ClassVar = {"POST": OFFICE}
+
+    @operation(
+        "preview_bill",
+        "What a stage bill or the final one would say",
+        body=BillInput,
+        answers={200: BillPreviewShape},
+        refusals=BILL_REFUSALS,
+    )
+    def post(self, request: Request, job_id: int) -> Response:
+        """Refused as the bill would be. Nothing is kept, and no number is taken."""
+        job = held(self, job_id)
+        values = body_values(request, self.context.shop, BillInput)
+        done = _no_twins(values["done"], "phase", "share")
+        preview = preview_bill(shop=self.context.shop, job=job, kind=values["kind"], done=done)
+        drawn = net(item for item in preview.account.items if item.source == DRAW)
+        return Response(preview_answer(job, values["kind"], preview, drawn))
 
 
 class BillFilters(django_filters.FilterSet):  # type: ignore[misc]

@@ -126,7 +126,7 @@ class CountedWorks(ShopView):
 
 
 class OneOfSeveralInput(CountedInput):
-    done = DoneField(  # type: ignore[assignment]
+    done = DoneField(
         required=False, allow_null=True, default=None, help_text="How much of it was done; as quoted where it is left out."
     )
 
@@ -177,7 +177,7 @@ class SeveralCounted(ShopView):
     def _settle(self, request: Request, job_id: int) -> Response:
         job = held(self, job_id)
         values = body_values(request, self.context.shop, SeveralCountedInput)
-        bodies = json_object(request).get("works", [])
+        bodies: Any = json_object(request).get("works", [])
         works = [
             Counting(work["assembly"], work["done"], work["note"], sent(body, work["client_id"]))
             for work, body in zip(values["works"], bodies, strict=True)

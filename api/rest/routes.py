@@ -195,6 +195,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     ),
     path("shops/<slug:shop>/jobs/<int:job_id>/bill", bills.JobBillNow.as_view()),
     path("shops/<slug:shop>/jobs/<int:job_id>/bills", bills.JobBills.as_view()),
+    path("shops/<slug:shop>/jobs/<int:job_id>/bills/preview", bills.BillPreview.as_view()),
     path("shops/<slug:shop>/jobs/<int:job_id>/payments", payments.JobPayments.as_view()),
     path("shops/<slug:shop>/jobs/<int:job_id>/payments/<int:payment_id>/taken-back", payments.PaymentTakenBack.as_view()),
     path("shops/<slug:shop>/jobs/<int:job_id>/balance", payments.JobBalance.as_view()),

@@ -41,7 +41,8 @@ _BILL = {
 }  # fmt: skip
 _LINE = {
     "payer": "text", "position": "int", "key": "text", "of": "text", "source": "text", "kind": "text", "name": "text",
-    "phase": "text", "tax_class": "text", "amount": "numeric", "before": "numeric", "words": "text",
+    "phase": "text", "tax_class": "text", "quantity": "numeric", "unit": "text", "unit_price": "numeric",
+    "amount": "numeric", "before": "numeric", "words": "text",
 }  # fmt: skip
 _LINE_COLUMNS = {name: kind for name, kind in _LINE.items() if name != "payer"}
 _INSERT = f"""
@@ -114,6 +115,27 @@ def bill_job(
         StageError: a phase or a share that cannot be.
         BillPassesAuthorisedError: it would be more than was authorised.
     """
+    account, worked = _worked(shop, job, kind, done)
+    return _issue(shop, job, account, worked, Issue(kind, done, reason), by, now)
+
+
+@dataclass(frozen=True, slots=True)
+class Preview:
+    """What would be billed: how the job stands, what it comes to at the stage, and who would get a document, with its lines."""
+
+    account: Account
+    worked: Billed
+    documents: Mapping[str, Sequence[Row]]
+
+
+def preview_bill(*, shop: Shop, job: Job, kind: str, done: Mapping[str, Decimal]) -> Preview:
+    """What `bill_job` would issue of a held job; nothing is kept and no number is taken. Refuses what that would refuse."""
+    account, worked = _worked(shop, job, kind, done)
+    return Preview(account, worked, dict(_documents(job, account, worked)))
+
+
+def _worked(shop: Shop, job: Job, kind: str, done: Mapping[str, Decimal]) -> tuple[Account, Billed]:
+    """How a job stands, and what it comes to at the stage or in all."""
     assert_scope(shop.pk)
     must_be_in(job.state, *(FINAL_IN if kind == "final" else STAGE_IN), doing=f"billed ({kind})")
     account = account_of(shop, job)
@@ -129,7 +151,7 @@ def bill_job(
     worked = billed([*items, *account.credits], account.terms, account.payers)
     if kind == "stage" and worked.total <= sum((account.billed_before(one.label) for one in account.payers), Decimal(0)):
         raise NothingToBillError(f"at this stage no more than what was billed before is due: {worked.total} with tax")
-    return _issue(shop, job, account, worked, Issue(kind, done, reason), by, now)
+    return account, worked
 
 
 def credit_bill(
@@ -191,13 +213,7 @@ def _issue(
     number: str = "",
 ) -> list[int]:
     """One document for each payer whose lines or amounts have changed."""
-    changed = [
-        (payer.label, lines)
-        for payer in account.payers
-        if _changed(account, worked, payer.label, lines := _payer_lines(worked, account, payer.label))
-    ]
-    if not changed:
-        raise NothingToBillError(f"nothing of {job.number} has changed since it was billed last: {worked.total} with tax")
+    changed = _documents(job, account, worked)
     # The note that was asked for comes first and has the number that its lines name.
     changed.sort(key=lambda part: part[0] != issue.payer)
     taken = [number] if number else []
@@ -218,6 +234,18 @@ def _issue(
     return ids
 
 
+def _documents(job: Job, account: Account, worked: Billed) -> list[tuple[str, list[Row]]]:
+    """Each payer whose lines or amounts have changed, with the lines of the document."""
+    changed = [
+        (payer.label, lines)
+        for payer in account.payers
+        if _changed(account, worked, payer.label, lines := _payer_lines(worked, account, payer.label))
+    ]
+    if not changed:
+        raise NothingToBillError(f"nothing of {job.number} has changed since it was billed last: {worked.total} with tax")
+    return changed
+
+
 def _numbers(shop: Shop, count: int, now: datetime) -> list[str]:
     year = shop_day(shop, now).year
     with connection.cursor() as cursor:
@@ -236,11 +264,23 @@ def _payer_lines(worked: Billed, account: Account, payer: str) -> list[Row]:
         {
             "position": at,
             **{name: getattr(item, name) for name in ("key", "of", "source", "kind", "name", "phase", "tax_class", "words")},
+            **_measured(item),
             "amount": _shown(part, cur),
             "before": _shown(before[item.key].amount if item.key in before else Decimal(0), cur),
         }
         for at, (item, part) in enumerate(rows, 1)
     ]
+
+
+def _measured(item: Item) -> Row:
+    """Quantity, unit and unit price of the whole item, where it has a unit; a sum or a credit has none."""
+    if item.unit == "job":
+        return {"quantity": None, "unit": "", "unit_price": None}
+    return {
+        "quantity": str(item.quantity),
+        "unit": item.unit,
+        "unit_price": None if item.unit_price is None else str(item.unit_price),
+    }
 
 
 def _changed(account: Account, worked: Billed, payer: str, lines: Sequence[Row]) -> bool:

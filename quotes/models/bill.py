@@ -82,7 +82,10 @@ class Bill(ShopOwned):
 
 
 class BillLine(ShopOwned):
-    """One line of a bill: this payer's part of an item so far, and how much of it earlier bills had."""
+    """One line of a bill: this payer's part of an item so far, and how much of it earlier bills had.
+
+    `quantity`, `unit` and `unit_price` are of the whole item, whatever part of it is billed and to whom; a sum has none.
+    """
 
     append_only = True
 
@@ -95,6 +98,9 @@ class BillLine(ShopOwned):
     name = models.CharField(max_length=200)
     phase = models.CharField(max_length=20, blank=True)
     tax_class = models.CharField(max_length=8)
+    quantity = models.DecimalField(max_digits=16, decimal_places=4, null=True)
+    unit = models.CharField(max_length=40, blank=True, default="")
+    unit_price = models.DecimalField(max_digits=16, decimal_places=6, null=True)
     amount = amount_field()
     before = amount_field()
     words = models.CharField(max_length=400, blank=True)

@@ -287,6 +287,9 @@ def stored_items(shop: Shop, bill: Bill) -> tuple[Item, ...]:
             of=row.of,
             kind=row.kind,
             words=row.words,
+            quantity=Decimal(1) if row.quantity is None else row.quantity,
+            unit=row.unit or "job",
+            unit_price=row.unit_price,
         )
         for row in rows
     )
@@ -298,6 +301,7 @@ def _merged(items: Sequence[Item]) -> Item:
     return Item(
         key=first.key, source=first.source, name=first.name, tax_class=first.tax_class, amount=amount, parts=parts,
         phase=first.phase, price=amount, of=first.of, kind=first.kind, words=first.words,
+        quantity=first.quantity, unit=first.unit, unit_price=first.unit_price,
     )  # fmt: skip
 
 

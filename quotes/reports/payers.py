@@ -104,6 +104,7 @@ def _charge(line: Row, goods: Mapping[str, Row], base: CostBase) -> Charge:
         **{name: line[name] for name in ("position", "kind", "slug", "trade", "name", "phase", "quantity", "unit", "amount")},
         tax_class=tax_class_of(line["kind"], line["slug"], line["details"].get("tax_class"), base),
         portions=_portions(line, goods, base),
+        unit_price=line["price"],
     )
 
 

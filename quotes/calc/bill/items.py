@@ -34,7 +34,8 @@ class Item:
 
     `key` names it for good: the same thing has the same key on every bill of the job. `of` is the key of the item that it
     takes something back of, "" where it stands for itself. `amount` is rounded to the currency, negative where it takes back.
-    `quantity` and `price` are shown only. `parts` are the payers' parts of the amount.
+    `quantity` and `unit_price`, of the whole of it, are shown only; a sum has the unit "job" and no unit price. `parts` are the
+    payers' parts of the amount.
     """
 
     key: str
@@ -50,6 +51,7 @@ class Item:
     of: str = ""
     kind: str = ""  # "labour", "material" or "shop" of a line, "" of the rest
     words: str = ""
+    unit_price: Decimal | None = None
 
     def part(self, payer: str) -> Decimal:
         """What falls on a payer; 0 where nothing does."""

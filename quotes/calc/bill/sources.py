@@ -84,6 +84,7 @@ def agreed_items(whose: Whose) -> tuple[Item, ...]:
             unit=charge.unit,
             price=charge.amount,
             kind=charge.kind,
+            unit_price=charge.unit_price,
         )
         for charge in whose.figures.charges
     )
@@ -167,6 +168,7 @@ def further_items(lines: Iterable[FurtherLine], *, settlement: bool = False) -> 
             unit=line.unit,
             price=line.price,
             kind=line.kind,
+            unit_price=line.price,
             words="carried under the adopted policy" if line.carried else "",
         )
         for line in lines

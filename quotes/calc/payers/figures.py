@@ -41,6 +41,7 @@ class Charge:
     unit: str
     amount: Decimal
     portions: tuple[Portion, ...]
+    unit_price: Decimal | None = None  # shown only
 
 
 @dataclass(frozen=True, slots=True)
