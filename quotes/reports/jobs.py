@@ -1,19 +1,14 @@
 """Which jobs has the shop, what was agreed in one, and what does it come to so far?"""
 
-from collections.abc import Iterable
 from datetime import date
-from decimal import Decimal
 from typing import Any
 
 from django.db.models import BooleanField, ExpressionWrapper, F, Q, QuerySet, Sum
 
-from costbase.calc.cost_base import CostBase
 from costbase.models import Shop
-from quotes.calc.found import JobFigures, figures_of, largest_share_of_parts
 from quotes.calc.job import STATES
-from quotes.models import ChangeOrderLine, CountedSettlement, FoundNote, Job, JobComponent, JobLine
-from quotes.reports.quotes import COMPONENT, LINE, tax_class_of
-from quotes.snapshot import frozen_cost_base
+from quotes.models import CountedSettlement, FoundNote, Job, JobComponent, JobLine
+from quotes.reports.quotes import COMPONENT, LINE
 
 Row = dict[str, Any]
 
@@ -64,30 +59,3 @@ def counted_now(shop: Shop, job_id: int) -> list[Row]:
     """What every counted assembly that was settled stands at: its last row."""
     rows = CountedSettlement.objects.for_shop(shop).filter(job_id=job_id).order_by("assembly", "-id").distinct("assembly")
     return list(rows.values(*_COUNTED))
-
-
-def job_figures(shop: Shop, job: Job) -> JobFigures:
-    """What a job comes to so far by tax class, in five queries; the cost base is read once per process."""
-    base = frozen_cost_base(job)
-    lines = JobLine.objects.for_shop(shop).filter(job_id=job.pk)
-    notes = FoundNote.objects.for_shop(shop).filter(job_id=job.pk).aggregate(amount=Sum("amount"), material=Sum("material"))
-    ordered = ChangeOrderLine.objects.for_shop(shop).filter(
-        way__change_order__job_id=job.pk,
-        way__change_order__state="accepted",
-        way__position=F("way__change_order__chosen"),
-    )
-    components = JobComponent.objects.for_shop(shop).filter(job_id=job.pk)
-    return figures_of(
-        lines=_classes(lines.values("kind", "slug", "amount", said=F("details__tax_class")), base),
-        drawn=notes["amount"] or Decimal(0),
-        drawn_parts=notes["material"] or Decimal(0),
-        credits=[(line["tax_class"], Decimal(line["amount"])) for row in counted_now(shop, job.pk) for line in row["lines"]],
-        orders=[(row["tax_class"], row["added"]) for row in ordered.values("tax_class").annotate(added=Sum("amount"))],
-        record=Decimal(str(job.record)),
-        contingency=Decimal(str(job.contingency)),
-        material_share=largest_share_of_parts(components.values_list("exposure", "labour_part", "material_part")),
-    )
-
-
-def _classes(lines: Iterable[Any], base: CostBase) -> list[tuple[str, Decimal]]:
-    return [(tax_class_of(line["kind"], line["slug"], line["said"], base), line["amount"]) for line in lines]

@@ -10,7 +10,6 @@ from django.test.utils import CaptureQueriesContext
 
 from api.accounts.roles import ANALYST, ESTIMATOR
 from quotes.models import Job, LedgerEntry, Worker
-from quotes.reports.jobs import job_figures
 from tests import make
 from tests.rest.office import Office, problem
 from tests.rest.quoting import Quoting
@@ -187,18 +186,3 @@ class TestMoves:
 
     def test_an_analyst_moves_nothing(self, quoting: Quoting) -> None:
         problem(move(quoting, booked(quoting), "opening_up", ANALYST), 403)
-
-
-class TestFigures:
-    def test_a_new_job_comes_to_what_was_agreed(self, quoting: Quoting, django_assert_num_queries: Any) -> None:
-        job = booked(quoting)
-        with quoting.office.scope():
-            job_figures(quoting.shop, job)
-            with django_assert_num_queries(5):
-                figures = job_figures(quoting.shop, job)
-
-        assert (figures.base, figures.left, figures.limit, figures.total) == (job.base, job.contingency, job.limit, job.base)
-        assert sum(figures.agreed.values()) == job.base
-        assert set(figures.agreed) == {"labour", "parts"}
-        assert not any((figures.drawn, figures.credited, figures.ordered))
-        assert 0 < figures.material_share < 1

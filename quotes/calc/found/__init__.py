@@ -1,7 +1,7 @@
-"""What was found when the roof was open, what does it take of the pot, and what does the job come to so far?
+"""What was found when the roof was open, and what does it take of the pot?
 
 `opened` measures entries, `shares` says how much of the roof they took off, `pot` draws what was found, `counted` settles
-counted work down, `figures` adds up by tax class.
+counted work down.
 """
 
 from quotes.calc.found.counted import (
@@ -14,7 +14,6 @@ from quotes.calc.found.counted import (
     settle,
 )
 from quotes.calc.found.explained import why_draw
-from quotes.calc.found.figures import JobFigures, figures_of, largest_share_of_parts
 from quotes.calc.found.opened import (
     BeyondOpenedError,
     Exposed,
@@ -56,7 +55,6 @@ __all__ = [
     "Draw",
     "Drawn",
     "Exposed",
-    "JobFigures",
     "Look",
     "Measured",
     "MoreThanExposedError",
@@ -71,8 +69,6 @@ __all__ = [
     "UnknownComponentError",
     "concerned",
     "draw",
-    "figures_of",
-    "largest_share_of_parts",
     "left_by_component",
     "measure",
     "must_be_in_scope",
