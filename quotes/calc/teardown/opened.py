@@ -85,6 +85,8 @@ def evidence_of(exposures: Sequence[Exposure], looks: Sequence[Opened]) -> tuple
 
 
 def _evidence(part: Exposure, looks: Sequence[Opened]) -> Evidence:
+    if not looks:
+        return Evidence(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, part.exposure)
     # fsum is exact, so that the order of the looks moves no bit.
     opened = math.fsum(look.opened for look in looks)
     found = math.fsum(look.found for look in looks)

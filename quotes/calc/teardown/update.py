@@ -13,6 +13,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
+from typing import NamedTuple
 
 import numpy as np
 
@@ -27,12 +28,12 @@ from quotes.calc.contingency import (
     expected_factor,
     forecast_and_chance_over,
 )
-from quotes.calc.contingency.columns import RUN, BoolArray, FloatArray, at_rows
+from quotes.calc.contingency.columns import RUN, BoolArray, FloatArray, IndexArray
 from quotes.calc.contingency.hidden import weighted_atoms
 from quotes.calc.contingency.inputs import BASES, base_faults, exposure_faults, factor_faults, spread_faults
 from quotes.calc.teardown.conjugate import conjugate_columns
 from quotes.calc.teardown.opened import Evidence, Opened, evidence_of
-from quotes.calc.teardown.weights import Weights, point_weights, reading
+from quotes.calc.teardown.weights import Stack, Weights, point_weights, stacked
 
 # Fewer effective points than this, and no quantile of theirs can be trusted. Source: the project's own, by simulation.
 FEWEST_POINTS = 100.0
@@ -117,54 +118,85 @@ def update(points: SamplePoints, exposures: Sequence[Exposure], looks: Sequence[
         ExposureError, FactorsError, BasisError, AmountError: numbers of the quote or the job that cannot be.
         CalculationFaults: several of these.
     """
-    raise_faults(exposure_faults(exposures, points.columns) + _term_faults(terms))
+    faults = _term_faults(terms)
+    if faults:
+        raise_faults(exposure_faults(exposures, points.columns) + faults)
+    known = stacked(points, tuple(exposures), terms.factors)
     evidence = evidence_of(exposures, looks)
     weights = point_weights(points, exposures, terms.factors, evidence)
-    quoted = [reading(points, part, terms.factors).column for part in exposures]
-    before = [column.chance_found if part.exposure > 0 else 0.0 for part, column in zip(exposures, quoted, strict=True)]
-    if weights.effective >= FEWEST_POINTS:
-        columns = quoted if weights.rows is None else [at_rows(column, weights.rows) for column in quoted]
-        return _figures(columns, before, weights.each, exposures, evidence, terms, ("points", weights))
-    columns = conjugate_columns(points, exposures, terms.factors, evidence)
-    return _figures(columns, before, None, exposures, evidence, terms, ("conjugate", weights))
-
-
-def _figures(
-    columns: Sequence[FoundColumn],
-    before: Sequence[float],
-    weights: FloatArray | None,
-    exposures: Sequence[Exposure],
-    evidence: Sequence[Evidence],
-    terms: Terms,
-    by: tuple[str, Weights],
-) -> Update:
     pays = _set_ups(exposures, evidence)
     amounts = [
         seen.repaired * float(part.unit_price) + paid for part, seen, paid in zip(exposures, evidence, pays.found, strict=True)
     ]
     found = math.fsum(amounts)
+    wholes = [seen.left * float(part.unit_price) for part, seen in zip(exposures, evidence, strict=True)]
+    if weights.effective < FEWEST_POINTS:
+        columns = conjugate_columns(points, exposures, terms.factors, evidence)
+        left = _equally_likely(columns, wholes, pays, found)
+        by = ("conjugate", Weights(None, None, weights.effective))
+    elif weights.rows is None or weights.each is None:
+        left, by = _equally_likely(known.columns, wholes, pays, found), ("points", weights)
+    else:
+        left, by = _weighted(known, weights.rows, weights.each, wholes, pays, found), ("points", weights)
+    chances = [chance if seen.left > 0 else 0.0 for chance, seen in zip(left.chances, evidence, strict=True)]
+    rows = zip(evidence, amounts, known.chances, chances, left.means, strict=True)
+    return _summed(left.total, found, tuple(Closed(*_extents(seen), *row) for seen, *row in rows), terms, by)
+
+
+class _Left(NamedTuple):
+    """What is found and still closed at each point kept; of each component the chance of any rot, and the mean amount left."""
+
+    total: FloatArray
+    chances: list[float]
+    means: list[float]
+
+
+def _equally_likely(columns: Sequence[FoundColumn], wholes: Sequence[float], pays: "_SetUps", found: float) -> _Left:
+    """As the quote adds up, point by point in the same order, so that nothing opened is the quote to the last digit.
+
+    Args:
+        columns: what is found of each component.
+        wholes: what each would cost, were all that is left of it rotten.
+        pays: the set-ups.
+        found: the amount of what was found.
+    """
     total = np.full(columns[0].share.size if columns else RUN, found)
-    closed = []
-    for at, (part, seen, column) in enumerate(zip(exposures, evidence, columns, strict=True)):
-        expected = _add_left(total, column, seen.left * float(part.unit_price), weights)
-        chance = _share(column.found, weights) if seen.left > 0 else 0.0
+    means = []
+    for at, (column, whole) in enumerate(zip(columns, wholes, strict=True)):
+        mean = 0.0
+        if whole:
+            total += column.share * whole
+            mean = column.mean_share * whole
         if pays.left[at]:
             anything = _any_left(pays.group[at], columns)
             total += anything * pays.left[at]
-            expected += _share(anything, weights) * pays.left[at]
-        closed.append(Closed(*_extents(seen), amounts[at], before[at], chance, expected))
-    return _summed(total, weights, found, tuple(closed), terms, by)
+            mean += np.count_nonzero(anything) / anything.size * pays.left[at]
+        means.append(mean)
+    return _Left(total, [column.chance_found for column in columns], means)
 
 
-def _summed(
-    total: FloatArray,
-    weights: FloatArray | None,
-    found: float,
-    closed: tuple[Closed, ...],
-    terms: Terms,
-    by: tuple[str, Weights],
-) -> Update:
+def _weighted(
+    known: Stack, rows: IndexArray, weights: FloatArray, wholes: Sequence[float], pays: "_SetUps", found: float
+) -> _Left:
+    """The same where the looks told the points apart, for the points that are left. Arguments as for `_equally_likely`."""
+    shares, rotten = known.shares.take(rows, axis=1), known.rotten.take(rows, axis=1)
+    whole = np.array(wholes)
+    chances = np.minimum(1.0, rotten @ weights)
+    alone = np.array([set_up if pays.group[at] == (at,) else 0.0 for at, set_up in enumerate(pays.left)])
+    total: FloatArray = whole @ shares + alone @ rotten + found
+    means = (shares @ weights) * whole + alone * chances
+    for at, group in enumerate(pays.group):
+        if pays.left[at] and group and group != (at,):
+            anything = rotten[list(group)].max(axis=0)
+            total += anything * pays.left[at]
+            means[at] += min(1.0, float(anything @ weights)) * pays.left[at]
+    return _Left(total, chances.tolist(), means.tolist())
+
+
+def _summed(total: FloatArray, found: float, closed: tuple[Closed, ...], terms: Terms, by: tuple[str, Weights]) -> Update:
     """Both laws over hidden work at every point."""
+    method, kept = by
+    weights = kept.each
     pot = float(terms.pot) + terms.half_unit
     if weights is None:
         ordered = np.sort(total)
@@ -177,7 +209,6 @@ def _summed(
         mean = float(total @ weights)
         over_pot = min(1.0, float(weights @ (total > pot)))
     law, over_limit = forecast_and_chance_over(atoms, terms.base, terms.factors, terms.sd_survey, terms.limit)
-    method, kept = by
     # While nothing was found the mean is taken as the quote took it; after that a difference would keep its rounding.
     left = math.fsum(row.expected_left for row in closed) if found else mean
     return Update(
@@ -215,12 +246,15 @@ def _set_ups(exposures: Sequence[Exposure], evidence: Sequence[Evidence]) -> _Se
     One part carries it for those that carry none. Where two parts carry one each, by other repairs, the first has the others.
     """
     carriers: dict[str, int] = {}
+    free: dict[str, list[int]] = {}
+    for at, part in enumerate(exposures):
+        if not part.set_up:
+            free.setdefault(part.component, []).append(at)
     result = _SetUps([0.0] * len(exposures), [0.0] * len(exposures), [() for _ in exposures])
     for at, part in enumerate(exposures):
         if part.set_up > 0:
             first = carriers.setdefault(part.component, at) == at
-            others = (other for other, its in enumerate(exposures) if its.component == part.component and not its.set_up)
-            group = (at, *others) if first else (at,)
+            group = (at, *free.get(part.component, ())) if first else (at,)
             where = result.found if any(evidence[other].repaired > 0 for other in group) else result.left
             where[at] = float(part.set_up)
             result.group[at] = tuple(other for other in group if evidence[other].left > 0)
@@ -235,20 +269,6 @@ def _any_left(group: tuple[int, ...], columns: Sequence[FoundColumn]) -> BoolArr
     for at in group:
         anything = anything | columns[at].found
     return anything
-
-
-def _add_left(total: FloatArray, column: FoundColumn, whole: float, weights: FloatArray | None) -> float:
-    """Adds what is left of a component to the amounts of all points, and returns its mean."""
-    if not whole:
-        return 0.0
-    total += column.share * whole
-    return (column.mean_share if weights is None else float(column.share @ weights)) * whole
-
-
-def _share(where: BoolArray, weights: FloatArray | None) -> float:
-    if weights is None:
-        return np.count_nonzero(where) / where.size
-    return min(1.0, float(weights @ where))
 
 
 def _term_faults(terms: Terms) -> list[CalculationError]:
