@@ -70,7 +70,7 @@ MAY_MULTIPLY = {
     "quotes/calc/looks.py:_Doubt._total": "hidden work at 4096 points, in floats; becomes an amount in money.amount",
     "quotes/calc/boards.py:worth": "what a foot of joint or lap weighs against board or skin; no amount comes of it",
     "quotes/calc/contingency/hidden.py:_add": "hidden work at 4096 points, in floats; becomes an amount in money.amount",
-    "quotes/calc/teardown/update.py:_figures": "hidden work at 4096 points, in floats; becomes an amount in money.amount",
+    "quotes/calc/teardown/update.py:update": "hidden work at 4096 points, in floats; becomes an amount in money.amount",
     "quotes/calc/contingency/steps.py:_exact_mean": "the mean of hidden work, in floats; becomes an amount in money.amount",
 }
 
