@@ -127,14 +127,24 @@ def accept_quote(*, shop: Shop, quote: Quote, acceptance: Acceptance, by: Actor)
 
 
 def accept_one(
-    *, shop: Shop, quote: Quote, acceptance: Acceptance, by: Actor, now: datetime, said: Mapping[str, Any] | None = None
+    *,
+    shop: Shop,
+    quote: Quote,
+    acceptance: Acceptance,
+    by: Actor,
+    now: datetime,
+    offer: Offer | None = None,
+    said: Mapping[str, Any] | None = None,
 ) -> Answered:
-    """As `accept_quote`, of a quote that may belong to a fleet; `said` goes into the record beside the words as given."""
+    """As `accept_quote`, of a quote that may belong to a fleet; `said` goes into the record beside the words as given.
+
+    `offer` is the standing one with the options of the acceptance where the caller, who holds the quote, has read it.
+    """
     assert_scope(shop.pk)
     given = acceptance.given
     must_be_open(shop, quote, now, doing="accepted")
     _must_be_for_work(quote)
-    offer = standing_offer(shop, quote, acceptance.options)
+    offer = offer or standing_offer(shop, quote, acceptance.options)
     part = asked_part(quote, offer, given.payer)
     if acceptance.document_hash != offer.hash:
         words = f"{quote.number} with these options is another document than was accepted; read it again before accepting it"
@@ -170,11 +180,13 @@ def decline_quote(*, shop: Shop, quote: Quote, given: Given, reason: str, by: Ac
     return decline_one(shop=shop, quote=quote, given=given, reason=reason, by=by, now=timezone.now())
 
 
-def decline_one(*, shop: Shop, quote: Quote, given: Given, reason: str, by: Actor, now: datetime) -> Consent:
-    """As `decline_quote`, of a quote that may belong to a fleet."""
+def decline_one(
+    *, shop: Shop, quote: Quote, given: Given, reason: str, by: Actor, now: datetime, offer: Offer | None = None
+) -> Consent:
+    """As `decline_quote`, of a quote that may belong to a fleet; `offer` as of `accept_one`, without options."""
     assert_scope(shop.pk)
     must_be_open(shop, quote, now, doing="declined")
-    offer = standing_offer(shop, quote, ())
+    offer = offer or standing_offer(shop, quote, ())
     asked_part(quote, offer, given.payer)
     check_given(given, shop=shop, since=quote.issued_at or now, now=now)
     standing = latest_answers(shop, quote.pk)

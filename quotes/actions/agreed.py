@@ -44,6 +44,12 @@ class Agreed:
     told: Row
 
 
+def as_quoted(quote: Quote, lines: list[Row], components: list[Row]) -> Agreed:
+    """What is agreed with a quote without options, from its rows."""
+    columns = {name: getattr(quote, name) for name in COLUMNS}
+    return Agreed(columns, quote.totals, lines, components, quote.told)
+
+
 def agreed(shop: Shop, quote: Quote, options: Sequence[str]) -> Agreed:
     """What is agreed with a quote, options included.
 
@@ -56,13 +62,7 @@ def agreed(shop: Shop, quote: Quote, options: Sequence[str]) -> Agreed:
         words = f"'{unknown[0]}' is not among the options offered with {quote.number}"
         raise NotOfferedError(words, field=f"options/{list(options).index(unknown[0])}", value=unknown[0])
     if not options:
-        return Agreed(
-            {name: getattr(quote, name) for name in COLUMNS},
-            quote.totals,
-            stored_lines(shop, quote.pk),
-            stored_components(shop, quote.pk),
-            quote.told,
-        )
+        return as_quoted(quote, stored_lines(shop, quote.pk), stored_components(shop, quote.pk))
     if quote.engine != ENGINE:
         words = f"{quote.number} was priced by an older arithmetic; revise it to sell options with it"
         raise QuoteStateError(words, field="options", value=quote.engine)

@@ -26,7 +26,7 @@ from quotes.actions.accepting import (
     withdraw_all,
 )
 from quotes.actions.consents import Given, keep_document
-from quotes.actions.offers import Offer, standing_offer
+from quotes.actions.offers import Offer, standing_offers
 from quotes.actions.quoting import QuoteStateError
 from quotes.calc.consent import document_hash
 from quotes.models import Fleet, Quote
@@ -50,7 +50,7 @@ class FleetOffer:
 
 def fleet_offer(shop: Shop, fleet: Fleet, quotes: Sequence[Quote]) -> FleetOffer:
     """The offer of a fleet; its quotes are given with all their columns, in the order of the coaches."""
-    offers = tuple(standing_offer(shop, quote, ()) for quote in quotes)
+    offers = standing_offers(shop, quotes)
     each = [(quote, offer.hash, offer.parts) for quote, offer in zip(quotes, offers, strict=True)]
     document = fleet_document(fleet, each)
     return FleetOffer(document, document_hash(document), offers)
@@ -83,7 +83,7 @@ def accept_fleet(
     for quote, offer in asked:
         (part,) = [part for part in offer.asked if part.payer == payer]
         own = Acceptance(acceptance.given, (), offer.hash, part.limit_with_tax)
-        done.append((quote, accept_one(shop=shop, quote=quote, acceptance=own, by=by, now=now, said=said)))
+        done.append((quote, accept_one(shop=shop, quote=quote, acceptance=own, by=by, now=now, offer=offer, said=said)))
     if not Quote.objects.for_shop(shop).filter(fleet_id=fleet.pk).exclude(state="accepted").exists():
         _move(shop, fleet, "accepted")
     return done
@@ -103,8 +103,11 @@ def decline_fleet(
     now = timezone.now()
     whole = fleet_offer(shop, fleet, quotes)
     done = [
-        (quote, Answered(decline_one(shop=shop, quote=quote, given=given, reason=reason, by=by, now=now), None, ()))
-        for quote, _ in _asked(whole, quotes, given.payer, fleet)
+        (
+            quote,
+            Answered(decline_one(shop=shop, quote=quote, given=given, reason=reason, by=by, now=now, offer=offer), None, ()),
+        )
+        for quote, offer in _asked(whole, quotes, given.payer, fleet)
         # Of a coach that is booked already nothing is left to decline.
         if quote.state == "issued"
     ]

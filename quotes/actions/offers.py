@@ -10,11 +10,12 @@ from decimal import Decimal
 from typing import Any
 
 from costbase.models import Shop
-from quotes.actions.agreed import COLUMNS, Agreed, agreed
+from quotes.actions.agreed import COLUMNS, Agreed, agreed, as_quoted
 from quotes.calc.consent import document_hash
 from quotes.models import Quote
 from quotes.reports.offer_documents import Part, offer_document
-from quotes.reports.payers import figures_of, split_over, stored_payers, stored_rules
+from quotes.reports.payers import figures_of, payers_of_quotes, split_over, stored_payers, stored_rules
+from quotes.reports.quotes import parts_of_quotes
 
 Row = dict[str, Any]
 
@@ -54,14 +55,25 @@ def standing_offer(shop: Shop, quote: Quote, options: Sequence[str]) -> Offer:
     """
     terms = agreed(shop, quote, options)
     ticked = [slug for slug in quote.inputs.get("offered", []) if slug in set(options)]
-    parts = _parts(shop, quote, terms)
+    payers = stored_payers(shop, quote.pk)
+    return _offer(shop, quote, terms, ticked, payers, stored_rules(shop, quote.pk) if payers else [])
+
+
+def standing_offers(shop: Shop, quotes: Sequence[Quote]) -> tuple[Offer, ...]:
+    """The offers of several quotes without options, in as many queries for two as for fifty."""
+    ids = [quote.pk for quote in quotes]
+    parts, paying = parts_of_quotes(shop, ids), payers_of_quotes(shop, ids)
+    return tuple(_offer(shop, quote, as_quoted(quote, *parts[quote.pk]), [], *paying[quote.pk]) for quote in quotes)
+
+
+def _offer(shop: Shop, quote: Quote, terms: Agreed, ticked: list[str], payers: Sequence[Row], rules: Sequence[Row]) -> Offer:
+    parts = _parts(quote, terms, payers, rules)
     document = offer_document(shop, quote, terms, ticked, parts)
     return Offer(terms, ticked, document, document_hash(document), parts)
 
 
-def _parts(shop: Shop, quote: Quote, terms: Agreed) -> tuple[Part, ...]:
+def _parts(quote: Quote, terms: Agreed, payers: Sequence[Row], rules: Sequence[Row]) -> tuple[Part, ...]:
     """What falls on each payer of what is agreed, the owner first."""
-    payers = stored_payers(shop, quote.pk)
     if not payers:
         columns = terms.columns
         return (Part(OWNER, OWNER, Decimal(str(columns["limit"])), Decimal(str(columns["limit_with_tax"]))),)
@@ -72,7 +84,7 @@ def _parts(shop: Shop, quote: Quote, terms: Agreed) -> tuple[Part, ...]:
     sold.totals = terms.totals
     lines = [{**line, **_decimals(line, "quantity", "amount")} for line in terms.lines]
     components = [{**part, **_decimals(part, "exposure", "unit_price", "allowance")} for part in terms.components]
-    split = split_over(figures_of(sold, lines, components), payers, stored_rules(shop, quote.pk))
+    split = split_over(figures_of(sold, lines, components), payers, rules)
     return tuple(Part(share.payer.label, share.payer.kind, share.limit.net, share.limit.total) for share in split.shares)
 
 

@@ -72,3 +72,15 @@ def test_the_reason_of_a_share_reads_the_whole_fleet_with_one_more(warm: Fleetin
         warm.office.get(f"quotes/{quote}/lines/1/why")
         taken = statements(warm.office.get, f"quotes/{quote}/lines/1/why")
         assert len(taken) == ENTERING + 3, "\n".join(taken)
+
+
+def test_the_document_of_an_issued_fleet_takes_as_many_for_two_as_for_five(warm: Fleeting) -> None:
+    counts = {}
+    for body in lots(warm):
+        fleet = warm.office.post("fleets", body).json()
+        tag = warm.office.get(f"fleets/{fleet['id']}")["ETag"]
+        issued = warm.office.post(f"fleets/{fleet['id']}/issue", {}, headers={"If-Match": tag})
+        assert issued.status_code == 200, issued.content.decode()
+        taken = statements(warm.office.get, f"fleets/{fleet['id']}/document")
+        counts[len(fleet["coaches"])] = len(taken)
+    assert counts[2] == counts[5]
