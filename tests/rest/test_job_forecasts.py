@@ -260,6 +260,17 @@ class TestWhileOpening:
         assert abs(more - (D(rows[1]["found"]) - D(rows[0]["found"])) * edge.unit_price) < D("0.01")
         assert after["id"] is not None
 
+    def test_one_that_was_kept_before_orders_were_told_apart_is_worked_out_anew(self, quoting: Quoting) -> None:
+        job = opening(quoting)
+        kept = look(quoting, job, opened(components(quoting, job)["edge"], "0.5", "0.2"))
+        with quoting.office.scope():
+            kept.pk = None
+            kept.closed = [{name: row[name] for name in row if name not in ("ordered", "declined")} for row in kept.closed]
+            kept.save(force_insert=True)
+        told = read(quoting, job)
+        assert (told["id"], told["found"]) == (None, f"{D(kept.found):.2f}")
+        assert read(quoting, job, "forecast/why")["exact"] is True
+
     def test_a_ruin_is_worked_component_by_component(self, quoting: Quoting) -> None:
         job = opening(quoting)
         parts = components(quoting, job)
