@@ -195,11 +195,6 @@ def _scaled(plain: FoundColumn, scale: FloatArray | None) -> FoundColumn:
     return _frozen(np.minimum(1.0, plain.share * scale), plain.found)
 
 
-def at_rows(column: FoundColumn, rows: IndexArray) -> FoundColumn:
-    """The same at some of the points only; the means stay those over all points."""
-    return FoundColumn(column.share.take(rows), column.found.take(rows), column.mean_share, column.chance_found)
-
-
 def find_scale(points: SamplePoints, factors: CostFactors) -> FloatArray | None:
     """The shop's find factor with its doubt at each point; None when it is 1 throughout.
 

@@ -3,12 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from quotes.calc.contingency import Exposure, SamplePoints
-from quotes.calc.contingency.columns import at_rows
 from quotes.calc.teardown.conjugate import posterior
 from quotes.calc.teardown.opened import Evidence, Opened, evidence_of
 from quotes.calc.teardown.update import Terms, Update, update
-from quotes.calc.teardown.weights import point_weights, reading
+from quotes.calc.teardown.weights import point_weights, reading, stacked
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,12 +57,10 @@ def _by_points(
     rows, weights = kept.rows, kept.each
     if rows is None or weights is None:
         return steps
-    found = []
-    for part, step in zip(exposures, steps, strict=True):
-        column = at_rows(reading(points, part, terms.factors).column, rows)
-        chance = min(1.0, float(weights @ column.found))
-        found.append(_after(step, chance, _share(float(weights @ column.share), chance), None))
-    return found
+    known = stacked(points, tuple(exposures), terms.factors)
+    chances = np.minimum(1.0, known.rotten.take(rows, axis=1) @ weights).tolist()
+    means = (known.shares.take(rows, axis=1) @ weights).tolist()
+    return [_after(step, chance, _share(mean, chance), None) for step, chance, mean in zip(steps, chances, means, strict=True)]
 
 
 def _by_itself(part: Exposure, seen: Evidence, step: LookSteps, terms: Terms) -> LookSteps:
